@@ -1,0 +1,10 @@
+package num
+
+// Band is an estimate with its spread: the 10, 50 and 90 % quantiles, all in
+// the unit of the quantity it stands for. Eight times in ten the truth should
+// lie between Low and High.
+type Band struct {
+	Low  float64 `json:"low"`  // 10 % quantile
+	Mid  float64 `json:"mid"`  // median
+	High float64 `json:"high"` // 90 % quantile
+}
