@@ -1,0 +1,296 @@
+package advice
+
+import (
+	"math"
+	"time"
+)
+
+// harvest: how much through the cloth, leaving how much. It is offered when the
+// density is above the ready density more likely than not and enough stays
+// behind with nine chances in ten.
+//
+//	share = 1 - floor / X10, at most MaxShare
+//
+// so that a wider spread at the same middle never takes more.
+func harvest(s *Situation, v *Vessel) *Item {
+	r := &s.Rules
+	if v.Reserve || v.ChanceNow < 0.5 || v.Volume.Low <= 0 {
+		return nil
+	}
+	if v.Temp.Mid < r.ColdC && v.WarmAt.IsZero() {
+		return nil // coldAndBright says why
+	}
+	if v.Hottest.Low > 0 && v.Temp.Mid > r.HotC {
+		return nil
+	}
+	floor := floorOf(r, v)
+	if v.Density.Low <= floor {
+		return nil
+	}
+	share := math.Min(1-floor/v.Density.Low, r.MaxShare)
+	litres := downTo(share * v.Volume.Low)
+	if share < 0.05 || litres <= 0 {
+		return nil // less than a twentieth is not worth a cloth
+	}
+	it := newItem(v, "harvest", Do, Today, v.LastTaken.ID)
+	it.Amount = &Amount{Value: litres, Unit: "L", Low: downTo(litres * 0.5), High: litres}
+	left := 1 - litres/v.Volume.Mid
+	it.Reason = Reason{Key: "reason.harvest.ready", Args: bandArgs(map[string]any{
+		"ready_g_per_l": readyOf(r, v), "chance": v.ChanceNow,
+	}, "density_g_per_l", v.Density)}
+	dry := litres * v.Density.Mid
+	it.More = append(it.More, Reason{Key: "more.harvest.leaves", Args: map[string]any{
+		"volume_l": litres, "left_g_per_l": v.Density.Mid * left, "left_g_per_l_low": v.Density.Low * left, "left_g_per_l_high": v.Density.High * left,
+		"dry_g": dry, "dry_g_low": litres * v.Density.Low, "dry_g_high": litres * v.Density.High, "floor_g_per_l": floor,
+	}})
+	it.More = append(it.More, sure(v))
+	it.Cautions = append(it.Cautions, "caution.eat.checks")
+	if !v.Food {
+		it.Cautions = append(it.Cautions, "caution.notfood")
+	}
+	it.ValidUntil = endOfDay(s.Now)
+	if v.Temp.Mid < r.ColdC {
+		it.Urgency = Soon
+		it.More = append(it.More, Reason{Key: "more.harvest.after", Args: map[string]any{"time": v.WarmAt, "cold_c": r.ColdC}})
+	} else if h := s.Now.Hour(); v.Outdoors && h >= 5 && h < 10 {
+		// Common practice, no source: take it in the cool of the morning, with
+		// the drying day ahead.
+		it.Urgency = Now
+		y, m, d := s.Now.Date()
+		it.ValidUntil = time.Date(y, m, d, 10, 0, 0, 0, s.Now.Location())
+	}
+	record(s, v, it, "harvested", map[string]any{"volume_l": litres})
+	return it
+}
+
+// lookFirst: only helices under the microscope before a harvest for food.
+func lookFirst(s *Situation, v *Vessel, take *Item) *Item {
+	if !v.Food {
+		return nil
+	}
+	if !v.LastLook.At.IsZero() && s.Now.Sub(v.LastLook.At) <= time.Duration(s.Rules.LookHours*float64(time.Hour)) {
+		return nil
+	}
+	it := newItem(v, "look", Do, take.Urgency, v.LastTaken.ID)
+	it.Amount = &Amount{Value: 20, Unit: "fields", Low: 10, High: 40}
+	it.Reason = Reason{Key: "reason.look.before", Args: map[string]any{}}
+	if !v.LastLook.At.IsZero() {
+		it.Reason = Reason{Key: "reason.look.old", Args: map[string]any{"time": v.LastLook.At}}
+	}
+	it.More = append(it.More, Reason{Key: "more.look.excludes", Args: map[string]any{"fields": 20}})
+	it.Confidence = Sure
+	it.Cautions = append(it.Cautions, "caution.look.limits")
+	it.ValidUntil = take.ValidUntil
+	record(s, v, it, "microscope", map[string]any{"fields": 20})
+	return it
+}
+
+// topUp replaces what evaporated, with water, up to the full level.
+func topUp(s *Situation, v *Vessel) *Item {
+	if v.FullLevelCM <= 0 || v.AreaM2 <= 0 || v.LevelKnown.IsZero() || s.Now.Sub(v.LevelKnown) > days(s.Rules.LevelDays) {
+		return nil
+	}
+	missing := v.FullLevelCM - v.Level.Mid
+	if missing < math.Max(0.05*v.FullLevelCM, 0.3) {
+		return nil
+	}
+	// The high end of the level gives the least that is missing: no dose grows
+	// with the spread.
+	litres := downTo((v.FullLevelCM - v.Level.High) * v.AreaM2 * 10) // 1 cm on 1 m² is 10 L
+	if litres <= 0 {
+		return nil
+	}
+	it := newItem(v, "top_up_water", Do, Today, v.LastLevel.ID)
+	if missing < 0.12*v.FullLevelCM {
+		it.Urgency = Soon
+	}
+	it.Amount = &Amount{Value: litres, Unit: "L", Low: downTo(litres * 0.6), High: downTo((v.FullLevelCM - v.Level.Low) * v.AreaM2 * 10)}
+	it.Reason = Reason{Key: "reason.topup.evaporated", Args: bandArgs(map[string]any{"full_cm": v.FullLevelCM, "missing_cm": missing}, "level_cm", v.Level)}
+	it.Confidence = FairlySure
+	it.Cautions = append(it.Cautions, "caution.chlorine")
+	it.ValidUntil = endOfDay(s.Now.Add(24 * time.Hour))
+	record(s, v, it, "topped_up", map[string]any{"volume_l": litres, "with": "water"})
+	return it
+}
+
+// feedSalts: grams of each salt that hold one gram of nitrogen, and whether
+// its nitrogen is reduced. Molar masses by the IUPAC atomic weights: KNO3
+// 101.10, NaNO3 84.99, urea 60.06 with two nitrogen of 14.007.
+var feedSalts = map[string]struct {
+	gramsPerGramN float64
+	reduced       bool
+}{
+	"KNO3":     {101.10 / 14.007, false},
+	"NaNO3":    {84.99 / 14.007, false},
+	"CO(NH2)2": {60.06 / 28.014, true},
+}
+
+// NitrogenShare is the nitrogen in dry matter [g/g].
+//
+// Source: see growth.Composition; 96 to 105 g per kg in protein-rich product.
+const NitrogenShare = 0.10
+
+// feed replaces the nitrogen that left with harvests, or restores a floor when
+// the twin says that it runs low. Nitrate has no cap; reduced nitrogen is
+// capped by day and by standing pool at the low end of the volume.
+func feed(s *Situation, v *Vessel) *Item {
+	r := &s.Rules
+	if !doseable(s, v) {
+		return nil
+	}
+	salt := v.FeedSalt
+	if _, known := feedSalts[salt]; !known {
+		salt = "KNO3"
+	}
+	kind := feedSalts[salt]
+	nitrogenG := v.RemovedG * NitrogenShare
+	reason := Reason{Key: "reason.feed.replaces", Args: map[string]any{"removed_g": v.RemovedG, "nitrogen_g": nitrogenG}}
+	low := v.NitrogenCarries < r.NitrogenFloor
+	if low {
+		// A day's list gives at most the floor again, never a guess at more.
+		short := (r.NitrogenFloor - math.Max(v.NitrogenCarries, 0)) * v.Volume.Low * NitrogenShare
+		if short > nitrogenG {
+			nitrogenG = short
+			reason = Reason{Key: "reason.feed.low", Args: map[string]any{"carries_g_per_l": math.Max(v.NitrogenCarries, 0), "floor_g_per_l": r.NitrogenFloor}}
+		}
+	}
+	grams := nitrogenG * kind.gramsPerGramN
+	// Nothing is fed for crumbs: under 2 % of what the vessel holds as dry matter.
+	if nitrogenG < 0.02*v.Density.Mid*v.Volume.Low*NitrogenShare {
+		return nil
+	}
+	it := newItem(v, "feed", Do, Today, v.LastFed.ID+"-"+v.LastTaken.ID)
+	if kind.reduced {
+		room := math.Min(r.UreaDayMgL-v.ReducedDayMgL, r.UreaPoolMgL-v.ReducedMgL) * v.Volume.Low / 1000
+		if v.Temp.Mid < r.FeedColdC || v.Noon.High > r.FeedHotC || room <= 0 {
+			return nil
+		}
+		if grams > room {
+			grams = room
+			it.More = append(it.More, Reason{Key: "more.feed.capped", Args: map[string]any{"cap_mg_per_l_d": r.UreaDayMgL, "pool_mg_per_l": r.UreaPoolMgL}})
+		}
+	}
+	grams = downTo(grams)
+	if grams <= 0 {
+		return nil
+	}
+	it.Amount = &Amount{Value: grams, Unit: "g", Low: downTo(grams * 0.8), High: grams}
+	if !kind.reduced {
+		it.Amount.High = nearTo(grams * 1.15)
+	}
+	it.Reason = reason
+	it.Reason.Args["salt"] = salt
+	it.Reason.Args["mass_g"] = grams
+	it.More = append(it.More, Reason{Key: "more.feed.how", Args: map[string]any{"salt": salt}})
+	switch salt {
+	case "CO(NH2)2":
+		it.Cautions = append(it.Cautions, "caution.urea")
+	default:
+		it.Cautions = append(it.Cautions, "caution.nitrate")
+	}
+	it.ValidUntil = endOfDay(s.Now)
+	record(s, v, it, "fed", map[string]any{"salts_g": map[string]float64{salt: grams}})
+	return it
+}
+
+// carbon: baking soda when the carbon left carries little growth, with how much
+// growth the dose carries, and how many days of air would bring the same. It
+// acts on carbon and on pH at 25 °C, never on a reading at dawn or noon.
+func carbon(s *Situation, v *Vessel) *Item {
+	r := &s.Rules
+	if !doseable(s, v) || v.PH25.Mid <= 0 {
+		return nil
+	}
+	threeDays := 3 * math.Max(v.Growth.Mid, 0.02)
+	if v.CarbonCarries >= threeDays || v.PH25.Mid < 10.2 {
+		return nil
+	}
+	it := newItem(v, "add_carbon", Do, Today, v.LastPH.ID)
+	grams := downTo(r.CarbonDose * v.CarbonPerGramG * v.Volume.Low)
+	if grams <= 0 {
+		return nil
+	}
+	it.Amount = &Amount{Value: grams, Unit: "g", Low: downTo(grams * 0.5), High: grams}
+	it.Reason = Reason{Key: "reason.carbon.short", Args: bandArgs(map[string]any{
+		"carries_g_per_l": math.Max(v.CarbonCarries, 0), "upper_ph": r.PHUpper,
+	}, "ph_25c", v.PH25)}
+	it.More = append(it.More, Reason{Key: "more.carbon.carries", Args: map[string]any{"mass_g": grams, "carries_g_per_l": r.CarbonDose, "salt": "NaHCO3"}})
+	if v.AirDays > 0 {
+		it.More = append(it.More, Reason{Key: "more.carbon.air", Args: map[string]any{"days": math.Ceil(v.AirDays)}})
+	}
+	if v.PH25.Mid >= r.PHStop {
+		it.Reason.Key = "reason.carbon.stopped"
+	}
+	it.Cautions = append(it.Cautions, "caution.carbon.salt")
+	it.ValidUntil = endOfDay(s.Now)
+	record(s, v, it, "fed", map[string]any{"salts_g": map[string]float64{"NaHCO3": grams}})
+	return it
+}
+
+// shadeDilute: young or thinned culture bleaches in full sun.
+func shadeDilute(s *Situation, v *Vessel) *Item {
+	r := &s.Rules
+	if !v.Outdoors || v.SideLit || v.ShadePct >= 30 || v.Density.Mid >= r.FloorSunGPerL {
+		return nil
+	}
+	it := newItem(v, "shade", Do, Today, v.Begun.ID)
+	if v.BrightNow {
+		it.Urgency = Now
+	}
+	it.Amount = &Amount{Value: r.ShadePct, Unit: "%", Low: 30, High: 70}
+	it.Reason = Reason{Key: "reason.shade.dilute", Args: bandArgs(map[string]any{"floor_g_per_l": r.FloorSunGPerL}, "density_g_per_l", v.Density)}
+	it.ValidUntil = endOfDay(s.Now)
+	record(s, v, it, "shaded", map[string]any{"shade_pct": r.ShadePct})
+	return it
+}
+
+// tooHot: water over the act limit within the coming days.
+func tooHot(s *Situation, v *Vessel) *Item {
+	r := &s.Rules
+	if v.Hottest.High <= r.HotC && v.Temp.Mid <= r.HotC {
+		return nil
+	}
+	act, body, kind := "shade", map[string]any{"shade_pct": math.Max(50, v.ShadePct)}, "shaded"
+	if v.Covered {
+		act, body, kind = "vent", map[string]any{"vents": "open"}, "vented"
+	} else if v.ShadePct >= 50 {
+		act, body, kind = "deepen", map[string]any{"with": "medium"}, "topped_up"
+	}
+	it := newItem(v, act, Do, Soon, v.HottestOn.Format("2006-01-02"))
+	if v.Noon.High > r.HotC || v.Temp.Mid > r.HotC {
+		it.Urgency = Today
+	}
+	if v.Noon.Mid > r.HotC || v.Temp.Mid > r.HotC {
+		it.Urgency = Now
+	}
+	hot := v.Hottest
+	it.Reason = Reason{Key: "reason.heat.act", Args: bandArgs(map[string]any{"limit_c": r.HotC, "alarm_c": r.AlarmC, "time": v.HottestOn}, "temp_c", hot)}
+	if hot.High > r.AlarmC {
+		it.Reason.Key = "reason.heat.alarm"
+	}
+	if act == "shade" {
+		it.Amount = &Amount{Value: math.Max(50, v.ShadePct), Unit: "%", Low: 30, High: 70}
+	}
+	it.More = append(it.More, Reason{Key: "more.heat.how", Args: map[string]any{}})
+	it.ValidUntil = endOfDay(v.HottestOn)
+	record(s, v, it, kind, body)
+	return it
+}
+
+// reserve: a reserve that is older than its interval.
+func reserve(s *Situation, v *Vessel) *Item {
+	if !v.Reserve || v.ReserveAge < s.Rules.ReserveDays {
+		return nil
+	}
+	it := newItem(v, "refresh_reserve", Do, Soon, v.Begun.ID)
+	it.Reason = Reason{Key: "reason.reserve.old", Args: map[string]any{"age_d": math.Floor(v.ReserveAge), "interval_d": s.Rules.ReserveDays}}
+	it.Confidence = Sure
+	it.ValidUntil = s.Now.Add(days(7))
+	record(s, v, it, "split", map[string]any{})
+	return it
+}
+
+// sure says on what the density stands.
+func sure(v *Vessel) Reason {
+	return Reason{Key: "more.sure." + string(confidence(v)), Args: map[string]any{"time": v.LastSecchi.At, "name": v.Name}}
+}
