@@ -1,0 +1,202 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	"sodalake/farm"
+)
+
+// Rules of the terminal: what was asked for goes to standard output; everything
+// else goes to standard error. Exit 0 done, 1 failed, 2 bad input with the
+// field named. With --json an error is one JSON object on standard error.
+const (
+	exitDone   = 0
+	exitFailed = 1
+	exitBad    = 2
+)
+
+// surroundings is everything a command needs from outside.
+type surroundings struct {
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	env            func(string) string
+	now            func() time.Time
+	terminal       bool // progress may be shown on stderr
+}
+
+// settings are the flags that all commands share.
+type settings struct {
+	Data string  `help:"Folder that keeps the farm." env:"SODALAKE_DATA" placeholder:"DIR"`
+	By   string  `help:"Who is acting; stands in every entry." env:"SODALAKE_BY" placeholder:"NAME"`
+	JSON bool    `help:"Print JSON for machines." name:"json"`
+	At   atClock `help:"Set the clock: 2026-06-18T07:40, or with an offset." placeholder:"TIME"`
+}
+
+// commands is the whole command line.
+type commands struct {
+	settings
+
+	Demo     demoCmd     `cmd:"" help:"Run a made-up farm with a season of records in the browser."`
+	Serve    serveCmd    `cmd:"" help:"Run your farm in the browser, on this computer only."`
+	Today    todayCmd    `cmd:"" help:"Print the day list."`
+	Forecast forecastCmd `cmd:"" help:"Print ten days ahead for one vessel."`
+	Note     noteCmd     `cmd:"" help:"Record a reading or an act: note north-pond secchi 2.4cm"`
+	Calc     calcCmd     `cmd:"" help:"Use one calculator; 'calc list' names them."`
+	Whatif   whatifCmd   `cmd:"" help:"Run a scenario file and print what each day would bring."`
+	Import   importCmd   `cmd:"" help:"Take in entries, one JSON object a line."`
+	Export   exportCmd   `cmd:"" help:"Write the whole journal, one JSON object a line."`
+	Verify   verifyCmd   `cmd:"" help:"Prove the journal whole."`
+	Version  versionCmd  `cmd:"" help:"Print the version."`
+}
+
+// run is main without the process: arguments and surroundings in, exit code out.
+func run(args []string, out surroundings) int {
+	var cmds commands
+	var code = -1
+	parser, err := kong.New(&cmds,
+		kong.Name("sodalake"),
+		kong.Description("Keeps a small spirulina farm: journal, forecast, day list and calculators.\n\nExit codes: 0 done, 1 failed, 2 bad input with the field named."),
+		kong.Writers(out.stdout, out.stderr),
+		kong.Exit(func(c int) { code = c; panic(exited{}) }),
+		kong.WithHyphenPrefixedParameters(true),
+		kong.UsageOnError(),
+		kong.Bind(out),
+	)
+	if err != nil {
+		fmt.Fprintln(out.stderr, "sodalake:", err)
+		return exitFailed
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	ctx, err := parse(parser, args)
+	if code >= 0 {
+		return code
+	}
+	if err != nil {
+		return report(out, wantsJSON(args), &farm.Error{Code: farm.Invalid, Field: "command", Message: err.Error(), Hint: "sodalake --help lists the commands"})
+	}
+	stop, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer cancel()
+	ctx.BindTo(stop, (*context.Context)(nil))
+	if err := ctx.Run(&cmds.settings, out); err != nil {
+		return report(out, cmds.JSON, err)
+	}
+	return exitDone
+}
+
+// exited unwinds kong's own exits (help), which happen inside the parser.
+type exited struct{}
+
+func parse(p *kong.Kong, args []string) (ctx *kong.Context, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			if _, ok := r.(exited); !ok {
+				panic(r)
+			}
+		}
+	}()
+	return p.Parse(args)
+}
+
+func wantsJSON(args []string) bool {
+	for _, a := range args {
+		if a == "--json" {
+			return true
+		}
+	}
+	return false
+}
+
+// report prints err and returns its exit code.
+func report(out surroundings, asJSON bool, err error) int {
+	code := exitFailed
+	var fe *farm.Error
+	if errors.As(err, &fe) && fe.Code != farm.Internal {
+		code = exitBad
+	} else {
+		fe = &farm.Error{Code: farm.Internal, Message: err.Error()}
+	}
+	if asJSON {
+		b, _ := json.Marshal(map[string]string{"error": fe.Message, "field": fe.Field, "hint": fe.Hint, "code": string(fe.Code)})
+		fmt.Fprintln(out.stderr, string(b))
+		return code
+	}
+	message := fe.Message
+	if fe.Field != "" && fe.Field != "command" && !strings.Contains(message, fe.Field) {
+		message = fe.Field + ": " + message
+	}
+	fmt.Fprintln(out.stderr, "sodalake: "+message)
+	if fe.Hint != "" {
+		fmt.Fprintln(out.stderr, "          "+fe.Hint)
+	}
+	return code
+}
+
+// dataDir is where the farm is kept.
+func (s *settings) dataDir(out surroundings) (string, error) {
+	if s.Data != "" {
+		return s.Data, nil
+	}
+	if dir := out.env("XDG_DATA_HOME"); dir != "" {
+		return filepath.Join(dir, "sodalake"), nil
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "", &farm.Error{Code: farm.Invalid, Field: "data", Message: "data folder is not known here", Hint: "say where with --data DIR"}
+	}
+	return filepath.Join(home, ".local", "share", "sodalake"), nil
+}
+
+// by is who acts.
+func (s *settings) by(out surroundings) string {
+	for _, name := range []string{s.By, out.env("USER"), out.env("USERNAME")} {
+		if name != "" {
+			return name
+		}
+	}
+	return "somebody"
+}
+
+// clock is the time that commands go by.
+func (s *settings) clock(out surroundings, zone *time.Location) (func() time.Time, error) {
+	if s.At == "" {
+		return out.now, nil
+	}
+	t, err := s.At.in(zone)
+	if err != nil {
+		return nil, err
+	}
+	return func() time.Time { return t }, nil
+}
+
+// atClock is a time as typed after --at.
+type atClock string
+
+// in reads the time; without an offset it is local to zone.
+func (a atClock) in(zone *time.Location) (time.Time, error) {
+	if t, err := time.Parse(time.RFC3339, string(a)); err == nil {
+		return t, nil
+	}
+	if zone == nil {
+		zone = time.Local
+	}
+	for _, layout := range []string{"2006-01-02T15:04:05", "2006-01-02T15:04", "2006-01-02 15:04", "2006-01-02"} {
+		if t, err := time.ParseInLocation(layout, string(a), zone); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, &farm.Error{Code: farm.Invalid, Field: "at", Message: fmt.Sprintf("at %q is not a time", string(a)), Hint: "write it as 2026-06-18T07:40 or 2026-06-18T07:40:00+02:00"}
+}
