@@ -7,19 +7,19 @@ type Law int
 
 // The laws, in the order in which a step applies them.
 const (
-	Poured      Law = iota // water, medium, salts and culture put in by hand
-	Drawn                  // culture taken out by hand
-	Cloth                  // cake taken by a harvest
-	Grown                  // taken up by growth, or given back by loss
-	Hydrolysed             // urea turned into ammonia and carbon
-	CarbonToAir            // carbon dioxide in or out through the surface
-	AmmoniaToAir           // ammonia out through the surface
-	Evaporated             // water to the air
-	Rained                 // rain
-	Overflowed             // over the rim
-	Leaked                 // through the liner
-	FellOut                // calcium carbonate to the floor
-	Warmed                 // heat by the laws of package vessel
+	Poured       Law = iota // water, medium, salts and culture put in by hand
+	Drawn                   // culture taken out by hand
+	Cloth                   // cake taken by a harvest
+	Grown                   // taken up by growth, or given back by loss
+	Hydrolysed              // urea turned into ammonia and carbon
+	CarbonToAir             // carbon dioxide in or out through the surface
+	AmmoniaToAir            // ammonia out through the surface
+	Evaporated              // water to the air
+	Rained                  // rain
+	Overflowed              // over the rim
+	Leaked                  // through the liner
+	FellOut                 // calcium carbonate to the floor
+	Warmed                  // heat by the laws of package vessel
 	NLaws
 )
 

@@ -33,11 +33,11 @@ type Vessel struct {
 	Setting vessel.Setting
 	Growth  growth.Model
 	Stir    Stir
-	Side    bool         // lit through the wall
-	Rain    bool         // rain falls in
-	TapC    float64      // temperature of top-up water, NaN: that of the air [°C]
-	Air     float64      // carbon dioxide of the air above [ppm of 1 atm]
-	HotC    float64      // added to the outside air: what the place is warmer than the weather [°C]
+	Side    bool               // lit through the wall
+	Rain    bool               // rain falls in
+	TapC    float64            // temperature of top-up water, NaN: that of the air [°C]
+	Air     float64            // carbon dioxide of the air above [ppm of 1 atm]
+	HotC    float64            // added to the outside air: what the place is warmer than the weather [°C]
 	Cells   growth.Composition // what a gram of new cells takes [mol/g]
 
 	calciumInCells float64 // calcium held by the biomass [mol]
