@@ -4,7 +4,9 @@ import (
 	"embed"
 	"fmt"
 	"io/fs"
+	"math"
 	"sort"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -156,6 +158,16 @@ func Sentence(lang string, measures Measures, r advice.Reason) string {
 	return New(lang, measures, nil).Sentence(r)
 }
 
+// Try says the key like Sentence; ok is false where the catalogue lacks it or
+// an argument that it needs is not there, and then nothing should be shown.
+func (s *Speaker) Try(key string, args map[string]any) (text string, ok bool) {
+	if !Has(key) {
+		return "", false
+	}
+	text = s.say(key, args)
+	return text, text != readable(key)
+}
+
 func (s *Speaker) say(key string, args map[string]any) string {
 	if key == "" {
 		return ""
@@ -177,8 +189,8 @@ func (s *Speaker) say(key string, args map[string]any) string {
 	}
 	// Localize gives the English text together with an error when the language
 	// lacks the key; only an empty text means that there is none at all.
-	text, err := s.localizer.Localize(cfg)
-	if text == "" || (err != nil && strings.Contains(text, "<no value>")) {
+	text, _ := s.localizer.Localize(cfg)
+	if text == "" || strings.Contains(text, "<no value>") {
 		return readable(key)
 	}
 	return text
@@ -202,9 +214,13 @@ func (s *Speaker) argument(data map[string]any, name string, v any, all map[stri
 		data[name] = fmt.Sprint(v)
 		return
 	case time.Time:
-		data[name] = s.When(x)
+		s.moment(data, name, x)
 		return
 	case string:
+		if t, err := time.Parse(time.RFC3339, x); err == nil {
+			s.moment(data, name, t)
+			return
+		}
 		data[name] = s.told(name, x)
 		return
 	case []string:
@@ -227,22 +243,49 @@ func (s *Speaker) argument(data map[string]any, name string, v any, all map[stri
 		data[name] = fmt.Sprint(v)
 		return
 	}
-	low, high, spread := companions(name, all)
-	if !spread {
-		data[name] = s.Number(name, x).Plain()
+	if name == "chance" || strings.HasSuffix(name, "_chance") {
+		data[name] = s.chance(x)
 		return
 	}
-	said := s.Band(name, num.Band{Low: low, Mid: x, High: high})
+	low, high, spread := companions(name, all)
+	quantity := name
+	// "value" and "expected" are in the unit of what "quantity" names.
+	if of, ok := all["quantity"].(string); ok && (name == "value" || name == "expected") {
+		quantity = of
+	}
+	switch {
+	case name == "value":
+		data[name] = s.Read(quantity, x).Plain()
+		return
+	case !spread:
+		data[name] = s.Number(quantity, x).Plain()
+		return
+	}
+	said := s.Band(quantity, num.Band{Low: low, Mid: x, High: high})
 	data[name], data[name+"_spread"], data[name+"_full"], data[name+"_range"] = said.Plain(), said.Spread, said.Full(), said.Range()
 }
 
-// told says a text argument: a moment as a moment, a word that the catalogue
+// moment puts a time into data: in full, and its day and clock by themselves.
+func (s *Speaker) moment(data map[string]any, name string, t time.Time) {
+	data[name], data[name+"_day"], data[name+"_clock"] = s.When(t), s.Day(t), s.Clock(t)
+}
+
+// chance says a probability [1] as times in ten, and never as certain.
+func (s *Speaker) chance(p float64) string {
+	n := min(max(int(math.Round(10*p)), 0), 10)
+	switch n {
+	case 0:
+		return s.T("format.chance.hardly")
+	case 10:
+		return s.T("format.chance.nearly")
+	}
+	return s.T("format.chance.times", "n", strconv.Itoa(n))
+}
+
+// told says a text argument: a word that the catalogue
 // has under the argument's name ("salt.KNO3") as the catalogue says it, and
 // anything else as it is.
 func (s *Speaker) told(name, text string) string {
-	if t, err := time.Parse(time.RFC3339, text); err == nil {
-		return s.When(t)
-	}
 	if strings.HasSuffix(name, "date") {
 		if t, err := time.ParseInLocation(time.DateOnly, text, s.zone); err == nil {
 			return s.Day(t)

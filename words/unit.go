@@ -89,6 +89,8 @@ var named = map[string]unit{
 	"ph":     {finest: .1, zeros: true},
 	"ph_25c": {finest: .1, zeros: true},
 	"fields": {print: "fields", finest: 1},
+	// Concentrations in mM end as millimetres do; these are the ones in use.
+	"ammonia_mm": {print: "mM", finest: .01}, "limit_mm": {print: "mM", finest: .01},
 	"od_750": {finest: .01},
 }
 
@@ -133,8 +135,11 @@ type Said struct {
 
 // Plain returns "0.62 g/L".
 func (q Said) Plain() string {
-	if q.Unit == "" {
+	switch {
+	case q.Unit == "":
 		return q.Value
+	case q.Unit == "days" && q.Value == "1":
+		return "1 day"
 	}
 	return q.Value + " " + q.Unit
 }
