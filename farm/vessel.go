@@ -49,8 +49,28 @@ var (
 	Lits      = []string{"top", "side"}
 )
 
-// Number of vessels that v stands for, at least 1.
+// Number returns how many vessels v stands for [1], at least 1.
 func (v Vessel) Number() int { return max(v.Count, 1) }
+
+// RimCM returns the highest level that one of the vessels can hold [cm], 0 if
+// the shape is none.
+func (v Vessel) RimCM() float64 {
+	g, err := v.Shape.Geometry()
+	if err != nil {
+		return 0
+	}
+	return 100 * g.RimM()
+}
+
+// CapacityL returns what v holds up to the rim [L], all of its vessels
+// together, 0 if the shape is none.
+func (v Vessel) CapacityL() float64 {
+	g, err := v.Shape.Geometry()
+	if err != nil {
+		return 0
+	}
+	return g.CapacityL() * float64(v.Number())
+}
 
 // reserved names stand for ends of a flow that are no vessels.
 var reserved = []string{Source, Drain, Cloth, Outside, Made}
@@ -68,10 +88,9 @@ func (o *object) vessel() Vessel {
 		v.Shape = in.shape()
 		o.shut(in)
 	}
-	top := v.Shape.TopM() * 100
 	v.FullLevelCM, _ = o.number("full_level_cm", above(0, 1000))
-	if v.FullLevelCM > top*(1+1e-9) {
-		o.fail("full_level_cm", "%s is above the rim at %s", shortNumber(v.FullLevelCM), shortNumber(top))
+	if rim := v.RimCM(); v.FullLevelCM > rim*(1+1e-9) {
+		o.fail("full_level_cm", "%s is above the rim at %s", shortNumber(v.FullLevelCM), shortNumber(rim))
 	}
 	v.Place = o.word("place", Places)
 	v.Cover.Kind, v.Stirring.Kind = "none", "none"
