@@ -87,9 +87,12 @@ func excess(x0, xb, tau, threshold float64) float64 {
 	if xb > threshold { // bright down to the floor: no kink inside
 		return x0*MeanLight(tau) - threshold
 	}
-	// Near the threshold the logarithm is a small difference: e − c·ln(1+e/c).
 	e := x0 - threshold
-	return (e - threshold*math.Log1p(e/threshold)) / tau
+	if r := e / threshold; r < 1e-3 {
+		// e − c ln(1 + e/c) is a small difference of large numbers here: its series.
+		return e * r * (0.5 - r/3 + r*r/4) / tau
+	}
+	return (e - threshold*math.Log(x0/threshold)) / tau
 }
 
 // Means are the depth means of one layer of water.

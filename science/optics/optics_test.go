@@ -136,6 +136,11 @@ func TestDepthMeansLimits(t *testing.T) {
 	near(t, "dark", MeanSaturation(0, 2), 0, 0, "no light")
 	near(t, "no depth", MeanExcess(8, 0, 6.2), 1.8, 1e-12, "τ → 0")
 	near(t, "light", MeanLight(0), 1, 0, "τ → 0")
+	// On both sides of where the excess changes to its series.
+	for _, r := range []float64{1e-5, 9.99e-4, 1.001e-3} {
+		near(t, "excess near the threshold", MeanExcess(6.2*(1+r), 5, 6.2)/(6.2*(r-math.Log1p(r))/5), 1, 1e-7,
+			"c(r − ln(1+r))/τ")
+	}
 }
 
 func TestDepthMeansProperties(t *testing.T) {
@@ -165,6 +170,10 @@ func TestDepthMeansProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := rapid.Float64Range(0, 1).Draw(t, "c")
 		r, w := Fresnel(c), Refract(c)
+		share, cosine := Enter(c)
+		if math.Abs(share-(1-r)) > 1e-15 || math.Abs(cosine-w) > 1e-15 {
+			t.Fatalf("Enter(%g) = %g, %g; want %g, %g", c, share, cosine, 1-r, w)
+		}
 		if !(r >= 0 && r <= 1) || !(w >= c && w <= 1) {
 			t.Fatalf("c %g: R %g, w %g", c, r, w)
 		}

@@ -43,10 +43,30 @@ func FresnelIndex(cosZenith, index float64) float64 {
 		return 1
 	}
 	c := min(cosZenith, 1)
-	w := RefractIndex(c, index)
-	rs := (c - index*w) / (c + index*w)
-	rp := (index*c - w) / (index*c + w)
-	return (rs*rs + rp*rp) / 2
+	return reflect(c, RefractIndex(c, index), index)
+}
+
+// reflect is the mean of Rs and Rp over one common denominator.
+func reflect(c, w, index float64) float64 {
+	as, bs := c-index*w, c+index*w // eq. 21
+	ap, bp := index*c-w, index*c+w // eq. 22
+	s, p := as*bp, ap*bs
+	b := bs * bp
+	return (s*s + p*p) / (2 * b * b)
+}
+
+// Enter returns what of a beam passes a flat water surface of index WaterIndex
+// [1] and the cosine of the angle at which it goes on [1], 1 − Fresnel and
+// Refract at the cost of one root. cosZenith is the cosine of the beam's angle
+// from the vertical in air [1].
+//
+// Special cases: as Fresnel and Refract.
+func Enter(cosZenith float64) (share, cosine float64) {
+	w := RefractIndex(cosZenith, WaterIndex)
+	if cosZenith <= 0 {
+		return 0, w
+	}
+	return 1 - reflect(min(cosZenith, 1), w, WaterIndex), w
 }
 
 // Refract returns the cosine of the angle from the vertical [1] at which a
