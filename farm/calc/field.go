@@ -141,9 +141,21 @@ func decode(raw []byte, in any, fields []Field) error {
 		known[fields[i].Key] = &fields[i]
 	}
 	for _, k := range sortedKeys(keys) {
-		if known[k] == nil {
+		if known[k] != nil {
+			continue
+		}
+		other, factor := otherLength(k)
+		if known[other] == nil {
 			return invalid(k, "known are "+strings.Join(fieldKeys(fields), ", "), "field %q is not known", k)
 		}
+		if _, twice := keys[other]; twice {
+			return invalid(k, "", "%s and %s are both given", k, other)
+		}
+		var x float64
+		if err := json.Unmarshal(keys[k], &x); err != nil {
+			return invalid(k, "", "%s cannot be read as number: %s", k, jsonCause(err))
+		}
+		keys[other], _ = json.Marshal(x * factor)
 	}
 	v := reflect.ValueOf(in).Elem()
 	for i := range fields {
@@ -175,6 +187,18 @@ func decode(raw []byte, in any, fields []Field) error {
 		}
 	}
 	return nil
+}
+
+// otherLength is the key of the same length in the other unit, metres for
+// centimetres and back, and the factor between them.
+func otherLength(key string) (other string, factor float64) {
+	if stem, ok := strings.CutSuffix(key, "_cm"); ok {
+		return stem + "_m", 0.01
+	}
+	if stem, ok := strings.CutSuffix(key, "_m"); ok {
+		return stem + "_cm", 100
+	}
+	return "", 0
 }
 
 // check holds a decoded value against the field's bounds and choices.

@@ -28,7 +28,6 @@ type Act struct {
 	WaterL  float64      // plain water at the vessel's usual source temperature [L]
 	FillToM float64      // level to fill up to with plain water; 0: not asked [m]
 	Salts   brine.Totals // salts stirred in [mol]
-	IronMol float64      // iron stirred in [mol]
 
 	// Changing where it stands; nil leaves it.
 	Setting func(*vessel.Setting)
@@ -75,9 +74,7 @@ func (v *Vessel) Do(a *Act, led *Ledger) Done {
 			led[Poured].Mol[k] += mol
 		}
 	}
-	v.IronMol += a.IronMol
 	if led != nil {
-		led[Poured].IronMol += a.IronMol
 	}
 	water := a.WaterL
 	v.pack()
@@ -131,10 +128,8 @@ func (v *Vessel) press(share, cakeG float64, led *Ledger) float64 {
 	if v.WaterKg > 0 {
 		wet = waterKg / v.WaterKg
 	}
-	p := Parcel{WaterKg: waterKg, BiomassG: dry, IronMol: v.IronMol * wet}
 	v.WaterKg -= waterKg
 	v.BiomassG -= dry
-	v.IronMol -= p.IronMol
 	v.calciumInCells *= 1 - share
 	for k := range v.Mol {
 		p.Mol[k] = v.Mol[k] * wet

@@ -27,7 +27,6 @@ const (
 type Account struct {
 	WaterKg  float64      // water [kg]
 	BiomassG float64      // dry matter [g]
-	IronMol  float64      // iron [mol]
 	SolidMol float64      // calcium carbonate on the floor [mol]
 	Mol      brine.Totals // dissolved totals [mol]
 }
@@ -41,7 +40,6 @@ func (l *Ledger) Sum() Account {
 	for i := range l {
 		a.WaterKg += l[i].WaterKg
 		a.BiomassG += l[i].BiomassG
-		a.IronMol += l[i].IronMol
 		a.SolidMol += l[i].SolidMol
 		for k := range a.Mol {
 			a.Mol[k] += l[i].Mol[k]
@@ -54,7 +52,6 @@ func (l *Ledger) Sum() Account {
 func (a *Account) parcel(p *Parcel, sign float64) {
 	a.WaterKg += sign * p.WaterKg
 	a.BiomassG += sign * p.BiomassG
-	a.IronMol += sign * p.IronMol
 	for k := range a.Mol {
 		a.Mol[k] += sign * p.Mol[k]
 	}

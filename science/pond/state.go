@@ -15,7 +15,6 @@ type State struct {
 	NightQ   float64        // share of biomass that will be burnt at night [1]
 	Heat     vessel.Thermal // temperatures of water, ground and air under cover
 	Mol      brine.Totals   // dissolved totals [mol]
-	IronMol  float64        // iron, dissolved, chelated or as fine hydroxide [mol]
 	SolidMol float64        // calcium carbonate lying on the floor [mol]
 	UreaAge  float64        // mean age of the urea pool, drives its lag [d]
 }
@@ -28,7 +27,6 @@ type Parcel struct {
 	NightQ   float64      // as in State [1]
 	TempC    float64      // temperature [°C]
 	Mol      brine.Totals // dissolved totals [mol]
-	IronMol  float64      // iron [mol]
 }
 
 // Molality returns the totals per kilogram of water [mol/kg].
@@ -50,11 +48,9 @@ func (s *State) Take(share float64) Parcel {
 	share = min(max(share, 0), 1)
 	p := Parcel{
 		WaterKg: s.WaterKg * share, BiomassG: s.BiomassG * share,
-		Damage: s.Damage, NightQ: s.NightQ, TempC: s.Heat.WaterC, IronMol: s.IronMol * share,
 	}
 	s.WaterKg -= p.WaterKg
 	s.BiomassG -= p.BiomassG
-	s.IronMol -= p.IronMol
 	for i := range s.Mol {
 		p.Mol[i] = s.Mol[i] * share
 		s.Mol[i] -= p.Mol[i]
@@ -74,7 +70,6 @@ func (s *State) Put(p Parcel) {
 	}
 	s.WaterKg += p.WaterKg
 	s.BiomassG += p.BiomassG
-	s.IronMol += p.IronMol
 	for i := range s.Mol {
 		s.Mol[i] += p.Mol[i]
 	}
