@@ -238,14 +238,6 @@ func parse(text string, k Kind, sys System, strict bool) (Quantity, *Error) {
 
 func (p *parser) peek() token { return p.toks[p.at] }
 
-func (p *parser) next() token {
-	t := p.toks[p.at]
-	if t.kind != tokEnd {
-		p.at++
-	}
-	return t
-}
-
 // symbol consumes the sign s if it is next.
 func (p *parser) symbol(s string) bool {
 	if t := p.peek(); t.kind == tokSymbol && t.text == s {
