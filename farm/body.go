@@ -1,6 +1,7 @@
 package farm
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -255,29 +256,33 @@ func (b Body) beside() int {
 	return n
 }
 
+// own reports whether key is the value that a plain op or instrument of a
+// reading of kind k belongs to.
+func (k *Kind) own(key string) bool { return len(k.Main) == 0 || slices.Contains(k.Main, key) }
+
+// op returns the sign before the value under key: "=" where none was given.
+func (b Body) op(k *Kind, key string) string {
+	op := b.byKey["ops"][key]
+	if op == "" && k.own(key) {
+		op = b.texts["op"]
+	}
+	return cmp.Or(op, "=")
+}
+
 // values calls yield with each value of a reading: a number under its key, or a
 // word.
 func (b Body) values(k *Kind, yield func(key string, value float64, word, op, instrument string)) {
 	for i := range readingFields {
-		f := &readingFields[i]
-		op, instrument := b.byKey["ops"][f.Key], b.byKey["instruments"][f.Key]
-		// A plain op or instrument belongs to the kind's own value.
-		own := k.Main == nil || slices.Contains(k.Main, f.Key)
-		if own && op == "" {
-			op = b.texts["op"]
+		key := readingFields[i].Key
+		v, isNumber := b.numbers[key]
+		word := cmp.Or(b.texts[key], strings.Join(b.lists[key], " "))
+		if !isNumber && word == "" {
+			continue
 		}
-		if own && instrument == "" {
+		instrument := b.byKey["instruments"][key]
+		if instrument == "" && k.own(key) {
 			instrument = b.texts["instrument"]
 		}
-		if op == "" {
-			op = "="
-		}
-		if v, ok := b.numbers[f.Key]; ok {
-			yield(f.Key, v, "", op, instrument)
-		} else if s, ok := b.texts[f.Key]; ok {
-			yield(f.Key, 0, s, op, instrument)
-		} else if l, ok := b.lists[f.Key]; ok {
-			yield(f.Key, 0, strings.Join(l, " "), op, instrument)
-		}
+		yield(key, v, word, b.op(k, key), instrument)
 	}
 }

@@ -1,0 +1,435 @@
+package farm
+
+import (
+	"bytes"
+	"cmp"
+	"iter"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Present is the farm as the journal tells it: sites, vessels, people and
+// things, and for each vessel the readings and acts in the order in which they
+// happened, corrections followed. It is made by applying entries one after the
+// other, and says the same whichever way they came: the whole journal at once
+// or entry by entry, in any order.
+//
+// What stands: an entry that nothing corrects. Where several entries correct
+// the same one, the one noted last stands, and carries a doubt. A withdrawn
+// entry leaves nothing in its place. Entries are ordered by the time they
+// happened, then by the time they were noted, then by identifier, and not by
+// the order in which they arrived.
+//
+// A Present is not safe for use while Apply runs; any number of goroutines may
+// read it otherwise. What its methods return is the caller's, but for maps and
+// slices within, which must not be changed.
+type Present struct {
+	seq         int64
+	byID        map[string]*record
+	corrections map[string][]*record // by the identifier they correct
+	lines       map[string]*line     // by vessel; "" holds what speaks of no vessel
+	things      map[string]map[string][]*record
+	weather     map[string][]*record
+	sensors     map[string][]*record
+	items       map[string][]*record
+	lots        map[string][]*record
+	course      []*record         // all that begins, carries or ends a hold, in order
+	words       map[string]string // one copy of each text that repeats
+}
+
+// line is what stands about one vessel, each list in order.
+type line struct {
+	events []*record
+	flows  []*record // those of events in which water moved
+}
+
+// record is an entry as Present keeps it.
+type record struct {
+	Entry
+	kind    *Kind
+	flows   []Flow
+	touches []string // vessels it speaks of
+	sign    string   // reason of the hold it begins
+	lots    []string
+	thing   any // of a setup kind
+	batch   BatchRef
+	stands  bool
+	rivals  bool // other corrections of the same entry lost against it
+}
+
+func compareRecords(a, b *record) int {
+	if c := a.At.Compare(b.At); c != 0 {
+		return c
+	}
+	if c := a.NotedAt.Compare(b.NotedAt); c != 0 {
+		return c
+	}
+	return strings.Compare(a.ID, b.ID)
+}
+
+func insert(list []*record, r *record) []*record {
+	i, found := slices.BinarySearchFunc(list, r, compareRecords)
+	if found {
+		return list
+	}
+	return slices.Insert(list, i, r)
+}
+
+func remove(list []*record, r *record) []*record {
+	if i, found := slices.BinarySearchFunc(list, r, compareRecords); found {
+		return slices.Delete(list, i, i+1)
+	}
+	return list
+}
+
+// NewPresent returns the present of an empty journal.
+func NewPresent() *Present {
+	return &Present{
+		byID:        map[string]*record{},
+		corrections: map[string][]*record{},
+		lines:       map[string]*line{},
+		things:      map[string]map[string][]*record{},
+		weather:     map[string][]*record{},
+		sensors:     map[string][]*record{},
+		items:       map[string][]*record{},
+		lots:        map[string][]*record{},
+		words:       map[string]string{},
+	}
+}
+
+// Fold applies all of entries, such as Store.Entries gives them, and returns
+// the first error that comes with one.
+func (p *Present) Fold(entries iter.Seq2[Entry, error]) error {
+	for e, err := range entries {
+		if err != nil {
+			return err
+		}
+		p.Apply(e)
+	}
+	return nil
+}
+
+// Touch says that what is known of a vessel, or of a site's weather where
+// Vessel is empty, changed from Since on.
+type Touch struct {
+	Site   string
+	Vessel string
+	Since  time.Time
+}
+
+// Apply takes an accepted entry in and returns what it touched: the vessels it
+// speaks of, or spoke of before it was corrected, and those that took culture
+// from them afterwards, each with the earliest time. An entry that was applied
+// already changes nothing.
+func (p *Present) Apply(e Entry) []Touch {
+	p.seq = max(p.seq, e.Seq)
+	if _, again := p.byID[e.ID]; again {
+		return nil
+	}
+	r := p.read(e)
+	p.byID[e.ID] = r
+	if r.Corrects == "" && len(p.corrections[r.ID]) == 0 {
+		if !r.readable() {
+			return nil
+		}
+		p.stand(r, true)
+		return p.spread([]*record{r})
+	}
+	if r.Corrects != "" {
+		p.corrections[r.Corrects] = append(p.corrections[r.Corrects], r)
+	}
+	return p.spread(p.settle(p.root(r)))
+}
+
+// Seq returns the highest place in the chain that was applied, 0 for none.
+func (p *Present) Seq() int64 { return p.seq }
+
+// Len returns how many entries were applied, standing or not.
+func (p *Present) Len() int { return len(p.byID) }
+
+// readable reports whether r says something: its kind and body are known.
+func (r *record) readable() bool { return r.kind != nil && r.kind.Group != GroupUndo }
+
+func (p *Present) intern(s string) string {
+	if s == "" {
+		return ""
+	}
+	if kept, ok := p.words[s]; ok {
+		return kept
+	}
+	s = strings.Clone(s)
+	p.words[s] = s
+	return s
+}
+
+// read makes a record of e. An entry of an unknown kind or version, or whose
+// body cannot be read, gives a record that stands for nothing: a journal
+// written by a later program is kept whole and shown as far as it is known.
+func (p *Present) read(e Entry) *record {
+	e.Prev, e.Hash = "", ""
+	e.Site, e.Vessel, e.Kind, e.By = p.intern(e.Site), p.intern(e.Vessel), p.intern(e.Kind), p.intern(e.By)
+	r := &record{Entry: e}
+	k := KindNamed(e.Kind)
+	if k == nil || e.V != bodyVersion {
+		return r
+	}
+	switch k.Group {
+	case GroupReading:
+		if e.Vessel != "" {
+			r.touches = []string{e.Vessel}
+		}
+		if showsSign(e.Body) {
+			b, bad := decodeBody(k, e.Body)
+			if bad != nil {
+				return r
+			}
+			r.sign = signOf(k, b)
+		}
+	case GroupAct, GroupLot:
+		b, bad := decodeBody(k, e.Body)
+		if bad != nil {
+			return r
+		}
+		r.flows = flowsOf(k, e.ID, e.Vessel, b)
+		r.sign = signOf(k, b)
+		if lot := b.Text("lot"); lot != "" {
+			r.lots = []string{lot}
+		}
+		r.touches = touched(e.Vessel, r.flows)
+	case GroupSetup:
+		thing, bad := decodeSetup(k, e.Body)
+		if bad != nil {
+			return r
+		}
+		r.thing = thing
+	case GroupBatch:
+		b, bad := decodeBatch(k, e.Body)
+		if bad != nil {
+			return r
+		}
+		r.batch = refOf(e, b)
+		r.Body = nil // the store keeps the samples
+		if e.Vessel != "" {
+			r.touches = []string{e.Vessel}
+		}
+	}
+	r.kind = k
+	return r
+}
+
+// showsSign reports whether a reading's canonical body may hold a sign: most
+// do not and need not be taken apart.
+func showsSign(body []byte) bool {
+	for _, key := range []string{`"foreign_seen":`, `"smell":`, `"colour":`, `"animals":`} {
+		if bytes.Contains(body, []byte(key)) {
+			return true
+		}
+	}
+	return false
+}
+
+// touched returns the vessels that an act speaks of.
+func touched(vessel string, flows []Flow) []string {
+	var all []string
+	add := func(v string) {
+		if v != "" && !slices.Contains(reserved, v) && !slices.Contains(all, v) {
+			all = append(all, v)
+		}
+	}
+	add(vessel)
+	for _, f := range flows {
+		add(f.From)
+		add(f.To)
+	}
+	return all
+}
+
+// root returns the identifier that the corrections around r began with. It may
+// be one that has not arrived.
+func (p *Present) root(r *record) string {
+	for range len(p.byID) { // corrections that name each other in a ring end here
+		if r.Corrects == "" {
+			return r.ID
+		}
+		before, ok := p.byID[r.Corrects]
+		if !ok {
+			return r.Corrects
+		}
+		r = before
+	}
+	return r.ID
+}
+
+// settle decides anew which of the entries that correct each other from root
+// on stands, and returns those whose standing changed.
+func (p *Present) settle(root string) []*record {
+	var all, leaves []*record
+	seen := map[string]bool{}
+	var walk func(id string)
+	walk = func(id string) {
+		if seen[id] {
+			return
+		}
+		seen[id] = true
+		if r, ok := p.byID[id]; ok {
+			all = append(all, r)
+			if len(p.corrections[id]) == 0 {
+				leaves = append(leaves, r)
+			}
+		}
+		for _, c := range p.corrections[id] {
+			walk(c.ID)
+		}
+	}
+	walk(root)
+	var last *record
+	for _, r := range leaves {
+		if last == nil || cmp.Or(r.NotedAt.Compare(last.NotedAt), strings.Compare(r.ID, last.ID)) > 0 {
+			last = r
+		}
+	}
+	var changed []*record
+	for _, r := range all {
+		stands := r == last && r.readable()
+		r.rivals = stands && len(leaves) > 1
+		if stands != r.stands {
+			p.stand(r, stands)
+			changed = append(changed, r)
+		}
+	}
+	return changed
+}
+
+// stand puts r into the lists, or takes it out.
+func (p *Present) stand(r *record, stands bool) {
+	r.stands = stands
+	change := insert
+	if !stands {
+		change = remove
+	}
+	put := func(m map[string][]*record, key string) {
+		if m[key] = change(m[key], r); len(m[key]) == 0 {
+			delete(m, key)
+		}
+	}
+	switch r.kind.Group {
+	case GroupSetup:
+		if p.things[r.kind.Name] == nil {
+			p.things[r.kind.Name] = map[string][]*record{}
+		}
+		put(p.things[r.kind.Name], idOf(r.thing))
+		return
+	case GroupBatch:
+		if r.kind.Name == "weather" {
+			put(p.weather, r.Site)
+		} else {
+			put(p.sensors, r.Vessel)
+		}
+		return
+	}
+	lines := r.touches
+	if len(lines) == 0 {
+		lines = []string{""}
+	}
+	for _, v := range lines {
+		l := p.lines[v]
+		if l == nil {
+			l = &line{}
+			p.lines[v] = l
+		}
+		l.events = change(l.events, r)
+		if len(r.flows) > 0 {
+			l.flows = change(l.flows, r)
+		}
+		if len(l.events) == 0 {
+			delete(p.lines, v)
+		}
+	}
+	if r.sign != "" || r.kind.Name == "released" || slices.ContainsFunc(r.flows, betweenVessels) {
+		p.course = change(p.course, r)
+	}
+	if r.Item != "" {
+		put(p.items, r.Item)
+	}
+	for _, lot := range r.lots {
+		put(p.lots, lot)
+	}
+}
+
+func betweenVessels(f Flow) bool {
+	return f.What == IsCulture && !slices.Contains(reserved, f.From) && !slices.Contains(reserved, f.To)
+}
+
+// idOf returns the id of a described thing.
+func idOf(thing any) string {
+	switch t := thing.(type) {
+	case Site:
+		return t.ID
+	case Vessel:
+		return t.ID
+	case Recipe:
+		return t.ID
+	case Instrument:
+		return t.ID
+	case Person:
+		return t.ID
+	case Water:
+		return t.ID
+	case Supply:
+		return t.ID
+	case Setting:
+		return t.Key
+	}
+	panic("farm: a thing without id")
+}
+
+// spread returns what a change of these records touched.
+func (p *Present) spread(changed []*record) []Touch {
+	since := map[string]time.Time{}
+	var sites []Touch
+	var open []string
+	reach := func(vessel string, at time.Time) {
+		if t, ok := since[vessel]; !ok || at.Before(t) {
+			since[vessel] = at
+			open = append(open, vessel)
+		}
+	}
+	for _, r := range changed {
+		at := r.At
+		if start := r.batch.Start; !start.IsZero() && start.Before(at) {
+			at = start
+		}
+		for _, v := range r.touches {
+			reach(v, at)
+		}
+		switch t := r.thing.(type) {
+		case Vessel:
+			reach(t.ID, r.At)
+		case Site:
+			sites = append(sites, Touch{Site: t.ID, Since: r.At})
+		}
+		if r.kind != nil && r.kind.Name == "weather" {
+			sites = append(sites, Touch{Site: r.Site, Since: r.batch.Start})
+		}
+	}
+	for len(open) > 0 {
+		v := open[0]
+		open = open[1:]
+		if p.lines[v] == nil {
+			continue
+		}
+		for _, r := range p.lines[v].flows {
+			for _, f := range r.flows {
+				if f.From == v && !r.At.Before(since[v]) && !slices.Contains(reserved, f.To) {
+					reach(f.To, r.At)
+				}
+			}
+		}
+	}
+	touches := sites
+	for _, v := range sortedKeys(since) {
+		touches = append(touches, Touch{Vessel: v, Since: since[v]})
+	}
+	return touches
+}
