@@ -15,11 +15,6 @@ type Model struct {
 	lnNightRatio   float64 // ln rho [1]
 }
 
-// q10Maintenance is the rise of maintenance over 10 °C [1].
-//
-// Source: karemore2020, activation energy 27 kJ/mol of dark respiration.
-const q10Maintenance = 1.4
-
 // NewModel returns the model of a parameter set that Validate accepts. With
 // one that it does not the model returns NaN or nonsense, but does not panic.
 func NewModel(p Params) Model {

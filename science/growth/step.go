@@ -113,8 +113,8 @@ func (m *Model) Step(s *State, l *Light, e *Env, dtDays float64) Rates {
 	over := s.Damage - end
 	r.Damage = end + over*mean
 	s.Damage = end + over*fall
-	if s.Damage > 1 { // the last digit of a sum
-		s.Damage = 1
+	if r.Damage > 1 || s.Damage > 1 { // the last digit of a sum
+		r.Damage, s.Damage = min(r.Damage, 1), min(s.Damage, 1)
 	}
 
 	f := min(r.FCarbon, r.FNutrient) * r.FAmmonia * r.FOxygen * r.FSalt
@@ -130,16 +130,16 @@ func (m *Model) Step(s *State, l *Light, e *Env, dtDays float64) Rates {
 	if up := r.Gross - r.Maintenance - burn*s.NightQ; up > 0 {
 		loss += up
 	}
-	fall, mean = decay(loss * dtDays)
-	rest := 0.0 // where q would come to rest: what is laid by over what takes it
+	z := loss * dtDays
+	fall, mean = decay(z)
+	lay := 0.0 // laid by in the step
 	if r.Gross > 0 {
-		rest = m.nightShare(e.TempC) * r.Gross / max(loss, 1e-6)
+		lay = m.nightShare(e.TempC) * r.Gross * dtDays
 	}
-	left := s.NightQ - rest
 	if burn > 0 {
-		r.Night = burn * (rest + left*mean)
+		r.Night = burn * (s.NightQ*mean + lay*rampMean(z, mean))
 	}
-	s.NightQ = rest + left*fall
+	s.NightQ = s.NightQ*fall + lay*mean
 
 	r.Net = r.Gross - r.Maintenance - r.Night - r.Bleach // eq. 7
 	r.OxygenMolPerGDay = m.oxygenPerGain * (r.Gross - r.Maintenance - r.Night)
@@ -147,7 +147,10 @@ func (m *Model) Step(s *State, l *Light, e *Env, dtDays float64) Rates {
 	return r
 }
 
-var lnQ10 = math.Log(q10Maintenance)
+// lnQ10 is the logarithm of the rise of maintenance over 10 °C, 1.4 [1].
+//
+// Source: karemore2020, activation energy 27 kJ/mol of dark respiration.
+const lnQ10 = 0.336472236621213
 
 // nightShare is φ of eq. 6, the share of the gain that will be burnt at night.
 // The published pair covers 25–35 °C only, hence the clip.
@@ -180,6 +183,15 @@ func decay(z float64) (end, mean float64) {
 	}
 	end = math.Exp(-z)
 	return end, (1 - end) / z
+}
+
+// rampMean returns the mean over a step of what a steady supply of 1 per step
+// leaves when it decays by z over the step, (1 − mean)/z with decay's mean.
+func rampMean(z, mean float64) float64 {
+	if z < 1e-4 { // the difference loses digits
+		return 0.5 - z/6
+	}
+	return (1 - mean) / z
 }
 
 // exp returns e^y; for the small y of a step from the same approximant, then
