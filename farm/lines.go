@@ -1,8 +1,7 @@
 package farm
 
 import (
-	"bytes"
-	"encoding/json"
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -145,135 +144,90 @@ func readFiled(raw []byte, p *Present, now time.Time) (Entry, error) {
 	return e, nil
 }
 
-// values reads JSON values one after the other, or the elements of one list,
-// and knows on which line each begins. It holds no more than a few times the
-// largest value in memory.
+// values cuts a file into its entries: objects one after the other, on lines of
+// their own or not, or the elements of one list. It looks only for where an
+// object ends; whether it is good JSON is for DecodeEntry to tell.
 type values struct {
-	dec    *json.Decoder
-	in     *counted
+	in     *bufio.Reader
+	line   int // of what was read last
 	list   bool
-	begun  bool
 	closed bool
+	count  int
+	buf    []byte
 }
 
 func newValues(r io.Reader) *values {
-	in := &counted{r: r, line: 1}
-	return &values{dec: json.NewDecoder(in), in: in}
+	return &values{in: bufio.NewReaderSize(r, 1<<16), line: 1}
 }
 
-// next returns the next value and its line, or io.EOF.
-func (v *values) next() (json.RawMessage, int, error) {
-	if !v.begun {
-		v.begun = true
-		first, err := v.in.peek()
-		if err != nil {
-			return nil, 1, err
-		}
-		if first == '[' {
-			v.list = true
-			if _, err := v.dec.Token(); err != nil {
-				return nil, 1, v.broken(err)
-			}
-		}
-	}
-	v.in.limit = v.dec.InputOffset() + 4*MaxEntryBytes // the decoder reads ahead
-	if v.list && !v.closed && !v.dec.More() {
-		v.closed = true
-		if _, err := v.dec.Token(); err != nil {
-			return nil, v.in.lineOf(v.dec.InputOffset()), v.broken(err)
-		}
-	}
-	var raw json.RawMessage
-	err := v.dec.Decode(&raw)
-	if err == io.EOF && (!v.list || v.closed) {
-		return nil, 0, io.EOF
-	}
-	if err != nil {
-		return nil, v.in.lineOf(v.dec.InputOffset()), v.broken(err)
-	}
-	line := v.in.lineOf(v.dec.InputOffset() - int64(len(raw)))
-	if len(raw) > MaxEntryBytes {
-		return nil, line, invalid("", "entry has %d bytes, more than %d", len(raw), MaxEntryBytes)
-	}
-	if v.closed {
-		return nil, line, invalid("", "something follows the list")
-	}
-	return raw, line, nil
-}
-
-// broken returns the error for JSON that cannot be read on; an error of the
-// reader itself comes back as it is.
-func (v *values) broken(err error) error {
-	var syntax *json.SyntaxError
-	if errors.As(err, &syntax) || err == io.EOF || err == io.ErrUnexpectedEOF {
-		return invalid("", "file is not good JSON: %s", err)
-	}
-	return err
-}
-
-// counted counts lines as they are read and stops a value that never ends.
-type counted struct {
-	r      io.Reader
-	at     int64   // bytes read
-	limit  int64   // offset at which the value has grown too long
-	ends   []int64 // offsets just after the line ends from line on
-	line   int     // line at which ends begins
-	peeked []byte
-}
-
-func (c *counted) Read(b []byte) (int, error) {
-	if len(c.peeked) > 0 {
-		n := copy(b, c.peeked)
-		c.peeked = c.peeked[n:]
-		return n, nil
-	}
-	if c.limit > 0 && c.at > c.limit {
-		return 0, invalid("", "entry has more than %d bytes", MaxEntryBytes)
-	}
-	n, err := c.r.Read(b)
-	c.note(b[:n])
-	return n, err
-}
-
-func (c *counted) note(b []byte) {
-	for from := 0; ; {
-		i := bytes.IndexByte(b[from:], '\n')
-		if i < 0 {
-			break
-		}
-		from += i + 1
-		c.ends = append(c.ends, c.at+int64(from))
-	}
-	c.at += int64(len(b))
-}
-
-// peek returns the first byte that is no white space and leaves it to be read.
-func (c *counted) peek() (byte, error) {
-	one := make([]byte, 1)
+// next returns the bytes of the next entry, good until the next call, and the
+// line on which it begins, or io.EOF.
+func (v *values) next() (raw []byte, line int, err error) {
+	comma := false
 	for {
-		if _, err := io.ReadFull(c.r, one); err != nil {
-			return 0, err
-		}
-		c.note(one)
-		c.peeked = append(c.peeked, one[0])
-		switch one[0] {
-		case ' ', '\t', '\r', '\n':
-			if len(c.peeked) > 4096 {
-				return 0, invalid("", "file begins with more than 4096 blanks")
+		b, err := v.in.ReadByte()
+		if err == io.EOF {
+			if v.list && !v.closed {
+				err = invalid("", "file ends before its list does")
 			}
-			continue
+			return nil, v.line, err
 		}
-		return one[0], nil
+		if err != nil {
+			return nil, v.line, err
+		}
+		switch {
+		case b == '\n':
+			v.line++
+		case b == ' ' || b == '\t' || b == '\r':
+		case v.closed:
+			return nil, v.line, invalid("", "something follows the list")
+		case b == '[' && !v.list && v.count == 0:
+			v.list = true
+		case b == ']' && v.list && !comma:
+			v.closed = true
+		case b == ',' && v.list && v.count > 0 && !comma:
+			comma = true
+		case b == '{' && (!v.list || comma == (v.count > 0)):
+			v.count++
+			line = v.line
+			raw, err := v.object()
+			return raw, line, err
+		default:
+			return nil, v.line, invalid("", "%q stands where an entry should begin", rune(b))
+		}
 	}
 }
 
-// lineOf returns the line of offset, which never goes back.
-func (c *counted) lineOf(offset int64) int {
-	n := 0
-	for n < len(c.ends) && c.ends[n] <= offset {
-		n++
+// object reads on after an opening brace to the brace that closes it.
+func (v *values) object() ([]byte, error) {
+	v.buf = append(v.buf[:0], '{')
+	text := false
+	for depth := 1; depth > 0; {
+		b, err := v.in.ReadByte()
+		if err == io.EOF {
+			return nil, invalid("", "file ends in the middle of an entry")
+		}
+		if err != nil {
+			return nil, err
+		}
+		v.buf = append(v.buf, b)
+		if len(v.buf) > MaxEntryBytes {
+			return nil, invalid("", "entry has more than %d bytes", MaxEntryBytes)
+		}
+		switch {
+		case b == '\n':
+			v.line++
+		case b == '"':
+			text = !text
+		case !text && b == '{':
+			depth++
+		case !text && b == '}':
+			depth--
+		case text && b == '\\':
+			if b, err = v.in.ReadByte(); err == nil {
+				v.buf = append(v.buf, b)
+			}
+		}
 	}
-	c.line += n
-	c.ends = c.ends[n:]
-	return c.line
+	return v.buf, nil
 }
