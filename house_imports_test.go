@@ -251,26 +251,3 @@ func checkThirdParty(h *house, report func(where, what string)) {
 		}
 	}
 }
-
-// private are names of working papers that no reader outside can open. They
-// are cut in two so that this file does not name them either.
-var private = []string{
-	"/work/" + "shared", "refer" + "ence/biology", "refer" + "ence/chemistry", "refer" + "ence/growth", "refer" + "ence/solar",
-	"refer" + "ence/expert", "refer" + "ence/glossary", "refer" + "ence/pitzer", "refer" + "ence/postharvest", "refer" + "ence/psychro", "refer" + "ence/evapo", "refer" + "ence/growers",
-	"expert" + "-notes", "growth" + "-fit.md", "growth" + "-fit section", "solar" + "-thermal.md", "growers" + "-ask", "pitzer" + ".json",
-	"solar" + "-points.json", "psychro" + "metrics.json", "evaporation" + "-examples.json",
-}
-
-func checkSources(h *house, report func(where, what string)) {
-	for _, f := range h.files {
-		text := h.read(f)
-		if strings.ContainsRune(text, 0) {
-			continue // not text
-		}
-		for _, p := range private {
-			if i := strings.Index(text, p); i >= 0 {
-				report(f, "names "+p+", which no reader can open: cite the paper or the standard")
-			}
-		}
-	}
-}

@@ -41,6 +41,7 @@ var rules = []rule{
 	{"replace", "what is built here is what others fetch", checkReplace},
 	{"third-party", "whose work is inside is said, with its licence", checkThirdParty},
 	{"sources", "a source is a paper or a standard that a reader can find", checkSources},
+	{"source-keys", "a key without its paper leads nowhere", checkSourceKeys},
 	{"skips", "a suite that passed has run: what may be missing at a desk can be demanded", checkSkips},
 	{"test-only", "the program does not carry its tests", checkTestOnly},
 }
