@@ -169,6 +169,7 @@ func (p *Present) intern(s string) string {
 func (p *Present) read(e Entry) *record {
 	e.Prev, e.Hash = "", ""
 	e.Site, e.Vessel, e.Kind, e.By = p.intern(e.Site), p.intern(e.Vessel), p.intern(e.Kind), p.intern(e.By)
+	e.Body = bytes.Clone(e.Body) // it may be a small part of something large
 	r := &record{Entry: e}
 	k := KindNamed(e.Kind)
 	if k == nil || e.V != bodyVersion {

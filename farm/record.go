@@ -145,16 +145,6 @@ func decodeEntry(canonical []byte) (Entry, *Error) {
 	return e, nil
 }
 
-// DecodeStored takes the canonical bytes of an entry apart that a store kept.
-// The entry's body is part of canonical, which must not be changed afterwards.
-func DecodeStored(canonical []byte) (Entry, error) {
-	e, bad := decodeEntry(canonical)
-	if bad != nil {
-		return Entry{}, bad
-	}
-	return e, nil
-}
-
 // DecodeEntries takes one entry, or a list of at most most entries, as the API
 // receives them. What the store adds (seq, received_at, prev, hash) is dropped:
 // only an import may carry it. In a list the field of an error begins with its

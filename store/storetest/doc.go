@@ -1,0 +1,3 @@
+// Package storetest is the one suite that every store of the journal passes:
+// what the comments of farm.Store promise, tried out.
+package storetest
