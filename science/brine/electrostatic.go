@@ -60,10 +60,9 @@ func jIntegral(x float64) (j, xj1 float64) {
 // electrostatic are the unsymmetrical mixing terms of ions with charges 1 and
 // 2, 1 and 3, 2 and 3 at one ionic strength.
 type electrostatic struct {
-	e12, e13, e23    float64 // Eθ [kg/mol]
-	d12, d13, d23    float64 // I·dEθ/dI [kg/mol]
-	triple           bool    // whether threefold charges are wanted
-	strength, slopeA float64 // where they were worked out: I [mol/kg], Aφ
+	e12, e13, e23 float64 // Eθ [kg/mol]
+	d12, d13, d23 float64 // I·dEθ/dI [kg/mol]
+	triple        bool    // whether threefold charges are wanted
 }
 
 // set works the terms out at ionic strength i [mol/kg] and Debye-Hückel slope
@@ -73,28 +72,74 @@ type electrostatic struct {
 //
 // Source: pitzer1975, eqs. 14 and 15.
 func (e *electrostatic) set(i, aphi float64) {
-	*e = electrostatic{triple: e.triple, strength: i, slopeA: aphi}
+	*e = electrostatic{triple: e.triple}
 	if i < 1e-9 { // the terms multiply molalities as small as this
 		return
 	}
 	u := 6 * aphi * math.Sqrt(i)
-	j1, k1 := jIntegral(u)
-	j2, k2 := jIntegral(2 * u)
-	j4, k4 := jIntegral(4 * u)
-	e.e12, e.d12 = mixing(2, i, j2, j1, j4, k2, k1, k4)
-	if !e.triple {
-		return
+	scale := 1 / (4 * i)
+	e.e12, e.d12 = mixing(0, u, 2*scale)
+	if e.triple {
+		e.e13, e.d13 = mixing(1, u, 3*scale)
+		e.e23, e.d23 = mixing(2, u, 6*scale)
 	}
-	j3, k3 := jIntegral(3 * u)
-	j6, k6 := jIntegral(6 * u)
-	j9, k9 := jIntegral(9 * u)
-	e.e13, e.d13 = mixing(3, i, j3, j1, j9, k3, k1, k9)
-	e.e23, e.d23 = mixing(6, i, j6, j4, j9, k6, k4, k9)
 }
 
-// mixing puts three integrals together: zz is the product of the charges [1],
-// i the ionic strength [mol/kg], the rest J and x·J' [1].
-func mixing(zz, i, j, ja, jb, k, ka, kb float64) (e, ide float64) {
-	e = zz / (4 * i) * (j - (ja+jb)/2)
-	return e, -e + zz/(8*i)*(k-(ka+kb)/2)
+// mixing returns Eθ and I·dEθ/dI [kg/mol] of the charges numbered which, at
+// u = 6 Aφ √I [1], where scale is zz'/4I [kg/mol].
+func mixing(which int, u, scale float64) (e, ide float64) {
+	j, uj := mixedJ(which, u)
+	return scale * j, scale * (uj/2 - j)
+}
+
+// mixedCharges are the pairs of charges that mix: 1 with 2, 1 with 3, 2 with 3.
+var mixedCharges = [3][2]float64{{1, 2}, {1, 3}, {2, 3}}
+
+// exactMixedJ returns J(zz'u) − ½ J(z²u) − ½ J(z'²u) [1] and u times its
+// derivative [1].
+func exactMixedJ(which int, u float64) (j, uj float64) {
+	z, zz := mixedCharges[which][0], mixedCharges[which][1]
+	j, uj = jIntegral(z * zz * u)
+	ja, ka := jIntegral(z * z * u)
+	jb, kb := jIntegral(zz * zz * u)
+	return j - (ja+jb)/2, uj - (ka+kb)/2
+}
+
+// The tables of exactMixedJ span the ionic strengths of brines; the series
+// takes ten times as long.
+const (
+	jFrom  = 0.04 // u of the first place in the tables [1]
+	jTo    = 6.0  // u of the last
+	jSteps = 512
+	jStep  = (jTo - jFrom) / jSteps
+)
+
+// jTable holds, for each pair of charges, value and slope at each place.
+var jTable = func() (t [3][jSteps + 1][2]float64) {
+	for which := range t {
+		for n := range t[which] {
+			u := jFrom + jStep*float64(n)
+			j, uj := exactMixedJ(which, u)
+			t[which][n] = [2]float64{j, uj / u * jStep}
+		}
+	}
+	return t
+}()
+
+// mixedJ is exactMixedJ from the tables, by cubic pieces that agree in value
+// and slope with the series at each place.
+func mixedJ(which int, u float64) (j, uj float64) {
+	x := (u - jFrom) / jStep
+	if !(x >= 0 && x < jSteps) {
+		return exactMixedJ(which, u)
+	}
+	n := int(x)
+	x -= float64(n)
+	a, b := &jTable[which][n], &jTable[which][n+1]
+	rise := b[0] - a[0]
+	p, q := a[1]-rise, rise-b[1]
+	y := 1 - x
+	j = a[0] + x*rise + x*y*(y*p+x*q)
+	slope := rise + (y-x)*(y*p+x*q) + x*y*(q-p)
+	return j, slope / jStep * u
 }

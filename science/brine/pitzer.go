@@ -8,24 +8,30 @@ const (
 	maxThetas = 32
 	maxPsis   = 64
 	maxOthers = 16
+	maxMoving = 96
 )
 
 const debyeB = 1.2 // b of the Debye-Hückel function in Pitzer's equations [kg^½/mol^½]
 
-// pairTerm is one cation with one anion: the numbers of its parameters (-1
-// where there is none) and their values at the temperature in force.
+// pairTerm is one cation with one anion and the values of its parameters at
+// the temperature in force.
 type pairTerm struct {
 	c, a           uint8
-	double         bool // both doubly charged
-	of             [4]int16
+	double         bool    // both doubly charged
 	b0, b1, b2, cc float64 // cc is C = Cφ / 2√|zz'|
-	root           float64 // 2√|zz'|
 }
 
-// fewTerm is a parameter of two or three species, its number and value.
+// moving is a parameter that changes with temperature, and where its value
+// belongs.
+type moving struct {
+	of    *parameter
+	at    uint8   // place in its list
+	scale float64 // by which it is multiplied [1]
+}
+
+// fewTerm is a parameter of two or three species and its value.
 type fewTerm struct {
 	i, j, k uint8
-	of      int16
 	value   float64
 }
 
@@ -42,6 +48,8 @@ type pitzer struct {
 	ns       int
 	neutrals [maxOthers]fewTerm // lambda, and zeta with k set
 	nn       int
+	moving   [maxMoving]moving
+	nm       int
 	doubles  bool // a pair of doubly charged ions is present
 	mixed    electrostatic
 	aphi     float64
@@ -53,7 +61,7 @@ const noIon = 0xff
 
 // choose makes the working lists for the species that are present.
 func (p *pitzer) choose(present *[NSpecies]bool) {
-	p.nc, p.ni, p.np, p.nt, p.ns, p.nn = 0, 0, 0, 0, 0, 0
+	p.nc, p.ni, p.np, p.nt, p.ns, p.nn, p.nm = 0, 0, 0, 0, 0, 0, 0
 	p.doubles, p.mixed = false, electrostatic{}
 	for i := Species(0); i < firstNeutral; i++ {
 		if !present[i] || aside(i) {
@@ -68,7 +76,7 @@ func (p *pitzer) choose(present *[NSpecies]bool) {
 			p.mixed.triple = true
 		}
 	}
-	var seen [NSpecies][NSpecies]int16 // 1 + place in pairs
+	var seen [NSpecies][NSpecies]uint8 // 1 + place in pairs
 	for n := range pairParameters {
 		par := &pairParameters[n]
 		c, a := par.of[0], par.of[1]
@@ -78,35 +86,39 @@ func (p *pitzer) choose(present *[NSpecies]bool) {
 		if !present[c] || !present[a] {
 			continue
 		}
+		zz := math.Abs(c.Charge() * a.Charge())
 		at := seen[c][a]
 		if at == 0 {
-			zz := math.Abs(c.Charge() * a.Charge())
-			p.pairs[p.np] = pairTerm{
-				c: uint8(c), a: uint8(a), of: [4]int16{-1, -1, -1, -1},
-				double: zz > 3.5 && c.Charge() < 2.5 && a.Charge() > -2.5, root: 2 * math.Sqrt(zz),
-			}
-			p.doubles = p.doubles || p.pairs[p.np].double
+			double := zz > 3.5 && c.Charge() < 2.5 && a.Charge() > -2.5
+			p.pairs[p.np] = pairTerm{c: uint8(c), a: uint8(a), double: double}
+			p.doubles = p.doubles || double
 			p.np++
-			at = int16(p.np)
+			at = uint8(p.np)
 			seen[c][a] = at
 		}
-		t := &p.pairs[at-1]
-		if par.kind == beta2 && !t.double {
+		if par.kind == beta2 && !p.pairs[at-1].double {
 			continue // harvie1984 has no such term for singly charged ions
 		}
-		t.of[par.kind] = int16(n)
+		m := moving{of: par, at: at - 1, scale: 1}
+		if par.kind == cphi {
+			m.scale = 1 / (2 * math.Sqrt(zz))
+		}
+		p.note(m)
 	}
 	for n := range mixedParameters {
 		par := &mixedParameters[n]
-		f := fewTerm{i: uint8(par.of[0]), j: uint8(par.of[1]), k: noIon, of: int16(n)}
+		f := fewTerm{i: uint8(par.of[0]), j: uint8(par.of[1]), k: noIon, value: par.a[0]}
 		if !present[par.of[0]] || !present[par.of[1]] {
 			continue
 		}
+		m := moving{of: par, scale: 1}
 		switch par.kind {
 		case theta:
+			m.at = uint8(p.nt)
 			p.likes[p.nt] = f
 			p.nt++
 		case lambda:
+			m.at = uint8(p.nn)
 			p.neutrals[p.nn] = f
 			p.nn++
 		case psi, zeta:
@@ -115,13 +127,48 @@ func (p *pitzer) choose(present *[NSpecies]bool) {
 			}
 			f.k = uint8(par.of[2])
 			if par.kind == psi {
+				m.at = uint8(p.ns)
 				p.threes[p.ns] = f
 				p.ns++
 			} else {
+				m.at = uint8(p.nn)
 				p.neutrals[p.nn] = f
 				p.nn++
 			}
 		}
+		p.note(m)
+	}
+}
+
+// note sets a parameter's value at 25 °C, and remembers it if it moves.
+func (p *pitzer) note(m moving) {
+	p.put(&m, m.of.a[0]*m.scale)
+	for _, a := range m.of.a[1:] {
+		if a != 0 {
+			p.moving[p.nm] = m
+			p.nm++
+			return
+		}
+	}
+}
+
+// put sets the value of a parameter.
+func (p *pitzer) put(m *moving, v float64) {
+	switch m.of.kind {
+	case beta0:
+		p.pairs[m.at].b0 = v
+	case beta1:
+		p.pairs[m.at].b1 = v
+	case beta2:
+		p.pairs[m.at].b2 = v
+	case cphi:
+		p.pairs[m.at].cc = v
+	case theta:
+		p.likes[m.at].value = v
+	case psi:
+		p.threes[m.at].value = v
+	default:
+		p.neutrals[m.at].value = v
 	}
 }
 
@@ -169,30 +216,9 @@ var kclNumbers = func() (n [3]int) {
 func (p *pitzer) setTemp(tempC, aphi float64) {
 	b := basisAt(tempC)
 	p.aphi = aphi
-	for i := range p.pairs[:p.np] {
-		t := &p.pairs[i]
-		t.b0, t.b1, t.b2, t.cc = 0, 0, 0, 0
-		if n := t.of[beta0]; n >= 0 {
-			t.b0 = pairParameters[n].at(&b)
-		}
-		if n := t.of[beta1]; n >= 0 {
-			t.b1 = pairParameters[n].at(&b)
-		}
-		if n := t.of[beta2]; n >= 0 {
-			t.b2 = pairParameters[n].at(&b)
-		}
-		if n := t.of[cphi]; n >= 0 {
-			t.cc = pairParameters[n].at(&b) / t.root
-		}
-	}
-	for i := range p.likes[:p.nt] {
-		p.likes[i].value = mixedParameters[p.likes[i].of].at(&b)
-	}
-	for i := range p.threes[:p.ns] {
-		p.threes[i].value = mixedParameters[p.threes[i].of].at(&b)
-	}
-	for i := range p.neutrals[:p.nn] {
-		p.neutrals[i].value = mixedParameters[p.neutrals[i].of].at(&b)
+	for i := range p.moving[:p.nm] {
+		m := &p.moving[i]
+		p.put(m, m.of.at(&b)*m.scale)
 	}
 	for i, n := range kclNumbers {
 		p.kcl[i] = pairParameters[n].at(&b)
@@ -210,17 +236,20 @@ func falloff(x float64) (g, e, slope float64) {
 	return g, e, e - g
 }
 
-// eval works out ln γ [1] of every species present from the molalities m
-// [mol/kg], and returns the ionic strength [mol/kg], the logarithm of the
+// eval works out ln γ [1] of every species present from the molalities
+// molal [mol/kg], and returns the ionic strength [mol/kg], the logarithm of the
 // water activity [1] and what has to be added, times the charge, to put ln γ of
 // an ion on MacInnes' scale [1].
 //
 // Source: harvie1984, eqs. 1 to 6; EDTA complexes by davies1962. The scale is
 // that of macinnes1919: the chloride ion is as active as in potassium chloride
 // of the same ionic strength.
-func (p *pitzer) eval(m, lg *[NSpecies]float64) (strength, lnAw, scale float64) {
+func (p *pitzer) eval(molal, gamma *[NSpecies]float64) (strength, lnAw, scale float64) {
+	// arrays of a power of two, so that places need no checking
+	var m, lg [padded]float64
+	copy(m[:], molal[:])
 	var i2, z, all float64
-	for s, x := range m {
+	for s, x := range molal {
 		i2 += chargeSquared[s] * x
 		all += x
 	}
@@ -235,16 +264,12 @@ func (p *pitzer) eval(m, lg *[NSpecies]float64) (strength, lnAw, scale float64) 
 	p.mixed.set(strength, p.aphi)
 
 	ions := p.ions[:p.ni]
-	var byCharge [7]float64 // molality of ions with charge −3 … 3
+	var byCharge [8]float64 // molality of ions with charge −3 … 3
 	for _, s := range ions {
-		charge := speciesTable[s].charge
-		z += math.Abs(charge) * m[s]
-		byCharge[int(charge)+3] += m[s]
-		lg[s] = 0
+		byCharge[(ionCharge[s]+3)&7] += m[s%padded]
 	}
-	for s := firstNeutral; int(s) < NSpecies; s++ {
-		lg[s] = 0
-	}
+	a3, a2, a1, c1, c2 := byCharge[0], byCharge[1], byCharge[2], byCharge[4], byCharge[5]
+	z = 3*a3 + 2*a2 + a1 + c1 + 2*c2
 
 	logTerm := 2 / debyeB * math.Log1p(debyeB*root)
 	debye := -p.aphi * (root/(1+debyeB*root) + logTerm)
@@ -254,7 +279,8 @@ func (p *pitzer) eval(m, lg *[NSpecies]float64) (strength, lnAw, scale float64) 
 	var slopes, thirds float64
 	for k := range p.pairs[:p.np] {
 		t := &p.pairs[k]
-		mc, ma := m[t.c], m[t.a]
+		c, a := t.c%padded, t.a%padded
+		mc, ma := m[c], m[a]
 		var b, slope, bphi float64
 		if t.double {
 			b = t.b0 + t.b1*g4 + t.b2*g12
@@ -270,68 +296,95 @@ func (p *pitzer) eval(m, lg *[NSpecies]float64) (strength, lnAw, scale float64) 
 		thirds += mm * t.cc
 		zc := z * t.cc
 		both := 2*b + zc
-		lg[t.c] += ma * both
-		lg[t.a] += mc * both
+		lg[c] += ma * both
+		lg[a] += mc * both
 		osm += mm * (bphi + zc)
 	}
 	// like ions
 	for k := range p.likes[:p.nt] {
 		t := &p.likes[k]
-		mi, mj := m[t.i], m[t.j]
-		lg[t.i] += 2 * t.value * mj
-		lg[t.j] += 2 * t.value * mi
+		i, j := t.i%padded, t.j%padded
+		mi, mj := m[i], m[j]
+		lg[i] += 2 * t.value * mj
+		lg[j] += 2 * t.value * mi
 		osm += t.value * mi * mj
 	}
 	for k := range p.threes[:p.ns] {
 		t := &p.threes[k]
-		mi, mj, mk := m[t.i], m[t.j], m[t.k]
-		lg[t.i] += t.value * mj * mk
-		lg[t.j] += t.value * mi * mk
-		lg[t.k] += t.value * mi * mj
-		osm += t.value * mi * mj * mk
+		i, j, k := t.i%padded, t.j%padded, t.k%padded
+		mi, mj, mk := m[i], m[j], m[k]
+		x := t.value * mk
+		lg[i] += x * mj
+		lg[j] += x * mi
+		x = t.value * mi * mj
+		lg[k] += x
+		osm += x * mk
 	}
-	for k := range p.neutrals[:p.nn] {
-		t := &p.neutrals[k]
-		mi, mj := m[t.i], m[t.j]
-		if t.k != noIon {
-			mk := m[t.k]
-			lg[t.i] += t.value * mj * mk
-			lg[t.j] += t.value * mi * mk
-			lg[t.k] += t.value * mi * mj
-			osm += t.value * mi * mj * mk
-			continue
-		}
-		lg[t.i] += 2 * t.value * mj
-		if t.i != t.j {
-			lg[t.j] += 2 * t.value * mi
-			osm += t.value * mi * mj
-		} else {
-			osm += t.value * mi * mi / 2
-		}
-	}
+	osm += p.evalNeutrals(&m, &lg)
 	// ions of like sign and unlike charge
 	x := &p.mixed
-	a3, a2, a1, c1, c2 := byCharge[0], byCharge[1], byCharge[2], byCharge[4], byCharge[5]
 	slopes += (c1*c2+a1*a2)*x.d12 + a1*a3*x.d13 + a2*a3*x.d23
 	osm += (c1*c2+a1*a2)*(x.e12+x.d12) + a1*a3*(x.e13+x.d13) + a2*a3*(x.e23+x.d23)
-	byMixing := [7]float64{
-		2 * (a1*x.e13 + a2*x.e23), 2 * (a1*x.e12 + a3*x.e23), 2 * (a2*x.e12 + a3*x.e13), 0,
-		2 * c2 * x.e12, 2 * c1 * x.e12, 0,
-	}
 	f := debye
 	if strength > 0 {
 		f += slopes / strength
 	}
-	for _, s := range ions {
-		charge := speciesTable[s].charge
-		lg[s] += charge*charge*f + math.Abs(charge)*thirds + byMixing[int(charge)+3]
+	// what all ions of one charge have in common
+	common := [8]float64{
+		9*f + 3*thirds + 2*(a1*x.e13+a2*x.e23), 4*f + 2*thirds + 2*(a1*x.e12+a3*x.e23), f + thirds + 2*(a2*x.e12+a3*x.e13), 0,
+		f + thirds + 2*c2*x.e12, 4*f + 2*thirds + 2*c1*x.e12, 0, 0,
 	}
-	p.davies(root, strength, lg)
+	for _, s := range ions {
+		gamma[s] = lg[s%padded] + common[(ionCharge[s]+3)&7]
+	}
+	for s := firstNeutral; int(s) < NSpecies; s++ {
+		gamma[s] = lg[s]
+	}
+	p.davies(root, strength, gamma)
 
 	lnAw = -waterMol * (all + 2*osm)
 	// ln γ of KCl alone at this ionic strength
 	kcl := debye + strength*(p.kcl[1]*s1+2*(p.kcl[0]+p.kcl[1]*g1)+1.5*strength*p.kcl[2])
-	return strength, lnAw, lg[SpCl] - kcl
+	return strength, lnAw, gamma[SpCl] - kcl
+}
+
+// padded is the number of species, rounded up to a power of two.
+const padded = 64
+
+// ionCharge holds the charges of the species as whole numbers [1].
+var ionCharge = func() (z [NSpecies]int8) {
+	for i := range z {
+		z[i] = int8(speciesTable[i].charge)
+	}
+	return z
+}()
+
+// evalNeutrals adds the interactions of uncharged species to lg [1] and returns
+// their part of the osmotic sum [mol/kg].
+func (p *pitzer) evalNeutrals(m, lg *[padded]float64) float64 {
+	var osm float64
+	for k := range p.neutrals[:p.nn] {
+		t := &p.neutrals[k]
+		i, j := t.i%padded, t.j%padded
+		mi, mj := m[i], m[j]
+		switch {
+		case t.k != noIon:
+			k := t.k % padded
+			mk := m[k]
+			lg[i] += t.value * mj * mk
+			lg[j] += t.value * mi * mk
+			lg[k] += t.value * mi * mj
+			osm += t.value * mi * mj * mk
+		case i == j:
+			lg[i] += 2 * t.value * mi
+			osm += t.value * mi * mi / 2
+		default:
+			lg[i] += 2 * t.value * mj
+			lg[j] += 2 * t.value * mi
+			osm += t.value * mi * mj
+		}
+	}
+	return osm
 }
 
 // davies fills in ln γ of the EDTA complexes.

@@ -31,7 +31,9 @@ const (
 	mayorga
 	// thereda: phosphate, THEREDA thermodynamic reference database, 2020.
 	thereda
-	// likeK: ammonium taken like potassium, no source.
+	// likeK: ammonium taken like potassium with bicarbonate and hydroxide, no
+	// source. With carbonate it is left without: the free ammonia of published
+	// runs, made without any of these, lies close by.
 	likeK
 )
 
@@ -55,7 +57,6 @@ var pairParameters = []parameter{
 	{beta0, [3]Species{SpBOH4, SpK}, coef{0.035}, usgs},
 	{beta0, [3]Species{SpBOH4, SpNa}, coef{-0.0427}, usgs},
 	{beta0, [3]Species{SpCO3, SpK}, coef{0.1488, 0, 0, 0.001788}, usgs},
-	{beta0, [3]Species{SpCO3, SpNH4}, coef{0.1488}, likeK},
 	{beta0, [3]Species{SpCO3, SpNa}, coef{0.0399, 0, 0, 0.00179}, usgs},
 	{beta0, [3]Species{SpCa, SpCl}, coef{0.3159, 0, 0, -0.000327, 1.4e-07}, usgs},
 	{beta0, [3]Species{SpCa, SpHCO3}, coef{0.4}, usgs},
@@ -97,7 +98,6 @@ var pairParameters = []parameter{
 	{beta1, [3]Species{SpBOH4, SpK}, coef{0.14}, usgs},
 	{beta1, [3]Species{SpBOH4, SpNa}, coef{0.089}, usgs},
 	{beta1, [3]Species{SpCO3, SpK}, coef{1.43, 0, 0, 0.002051}, usgs},
-	{beta1, [3]Species{SpCO3, SpNH4}, coef{1.43}, likeK},
 	{beta1, [3]Species{SpCO3, SpNa}, coef{1.389, 0, 0, 0.00205}, usgs},
 	{beta1, [3]Species{SpCa, SpCl}, coef{1.614, 0, 0, 0.00763, -8.19e-07}, usgs},
 	{beta1, [3]Species{SpCa, SpHCO3}, coef{2.977}, usgs},
@@ -142,7 +142,6 @@ var pairParameters = []parameter{
 	{beta2, [3]Species{SpMg, SpSO4}, coef{-32.45, 0, -3236, 21.812, -0.018859}, usgs},
 	{cphi, [3]Species{SpBOH4, SpNa}, coef{0.0114}, usgs},
 	{cphi, [3]Species{SpCO3, SpK}, coef{-0.0015}, usgs},
-	{cphi, [3]Species{SpCO3, SpNH4}, coef{-0.0015}, likeK},
 	{cphi, [3]Species{SpCO3, SpNa}, coef{0.0044}, usgs},
 	{cphi, [3]Species{SpCa, SpCl}, coef{0.00014, -57, -0.098, -0.000783, 7.18e-07}, usgs},
 	{cphi, [3]Species{SpCa, SpNO3}, coef{-0.02014}, mayorga},

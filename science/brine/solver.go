@@ -57,14 +57,20 @@ func New(model Model) *Solver {
 
 const chosen = 1 << 31
 
-// choose sets up the species that can be present in a water with totals t.
-func (s *Solver) choose(t *Totals) {
+// maskOf tells which totals are there.
+func maskOf(t *Totals) uint32 {
 	mask := uint32(chosen)
 	for i, x := range t {
 		if x > 0 {
 			mask |= 1 << i
 		}
 	}
+	return mask
+}
+
+// choose sets up the species that can be present in a water with totals t.
+func (s *Solver) choose(t *Totals) {
+	mask := maskOf(t)
 	if mask == s.mask {
 		return
 	}
@@ -169,51 +175,74 @@ func (s *Solver) exponentiate(ln, k *constants) {
 	k[ofPCO2] = math.Exp(ln[ofPCO2])
 }
 
+// follow moves ln to next and the constants k with it, and returns the longest
+// move.
+func (s *Solver) follow(ln, next, k *constants) float64 {
+	var longest float64
+	for _, i := range s.active[:s.na] {
+		to := s.reactions[i].to
+		d := next[to] - ln[to]
+		if x := math.Abs(d); x > longest {
+			longest = x
+		} else if x != x {
+			return x // not a number
+		}
+		k[to] *= smallExp(d)
+	}
+	*ln = *next
+	return longest
+}
+
+// smallExp returns e^x, to 1e-15 of it, sparing the function where x is small.
+func smallExp(x float64) float64 {
+	if x > 4e-3 || x < -4e-3 {
+		return math.Exp(x)
+	}
+	return 1 + x*(1+x*(1.0/2+x*(1.0/6+x*(1.0/24+x*(1.0/120)))))
+}
+
 const (
-	maxRounds   = 60   // rounds of coefficients and species [1]
-	roundsClose = 1e-8 // change of ln k at which rounds end [1]
+	maxRounds  = 60   // rounds of coefficients and species [1]
+	freshClose = 2e-7 // error left in ln k, as the last two rounds foretell it, in Solve [1]
+	warmClose  = 1e-5 // the same in SolveWarm [1]
 )
 
 // rounds goes round species and coefficients until they agree, starting from
-// the logarithms ln of the constants. It leaves them there, and the species in
-// w.
-func (s *Solver) rounds(t *Totals, ln *constants, free *[2]float64, w *Water) error {
-	var k, next constants
+// the logarithms ln of the constants: until ln k would move by less than close
+// in the next round. It leaves them in ln and k, and the species in w.
+func (s *Solver) rounds(t *Totals, ln, k *constants, free *[2]float64, close float64, w *Water) error {
+	var next constants
 	b := &s.bal
 	last := math.Inf(1)
-	relax := 1.0
+	s.exponentiate(ln, k)
 	for n := range maxRounds {
-		s.exponentiate(ln, &k)
-		b.set(t, &k, free)
+		b.set(t, k, free)
 		if !b.solve() {
 			return &NoSolutionError{What: "ph", Reason: "no acidity balances the charges", PH: -math.Log10(b.h), Missing: b.alk}
 		}
-		b.spread(t, &k, free, &w.Species)
+		b.spread(t, k, free, &w.Species)
+		if last < 0 { // this was the closing round
+			return nil
+		}
 		s.coefficients(&w.Species)
 		s.fold(&next)
-		change := s.share(t, free, w)
-		for _, i := range s.active[:s.na] {
-			to := s.reactions[i].to
-			change = math.Max(change, math.Abs(next[to]-ln[to]))
+		if n > 8 { // swinging: go half the way
+			for i := range next {
+				next[i] = (next[i] + ln[i]) / 2
+			}
+		}
+		change := s.follow(ln, &next, k)
+		if s.model == Pairs {
+			change = math.Max(change, s.share(t, free, w))
 		}
 		if math.IsNaN(change) {
 			break
 		}
-		if change < roundsClose {
-			ln[ofGammaH], ln[ofPCO2] = next[ofGammaH], next[ofPCO2]
-			return nil
-		}
-		if n > 8 && change > 0.7*last { // swinging: go half the way
-			relax = math.Max(relax/2, 0.1)
-		}
-		last = change
-		if relax == 1 {
-			*ln = next
+		if change < close || (n > 0 && change*change < close*last) {
+			last = -1
 			continue
 		}
-		for i := range ln {
-			ln[i] += relax * (next[i] - ln[i])
-		}
+		last = change
 	}
 	return &NoSolutionError{What: "ph", Reason: "species and activity coefficients do not settle", PH: -math.Log10(b.h), Missing: last}
 }
@@ -254,14 +283,14 @@ func (s *Solver) Solve(t *Totals, tempC float64, w *Water) error {
 		return err
 	}
 	w.kept.ok = false
-	var ln constants
+	var ln, k constants
 	free := [2]float64{1, 1}
 	s.choose(t)
 	s.setTemp(tempC)
 	s.bal.h, s.bal.freeCa, s.bal.freeMg = 0, 0, 0
 	s.guess(roughStrength(t))
 	s.fold(&ln)
-	if err := s.rounds(t, &ln, &free, w); err != nil {
+	if err := s.rounds(t, &ln, &k, &free, freshClose, w); err != nil {
 		return err
 	}
 	s.finish(t, tempC, &ln, w)

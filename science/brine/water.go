@@ -20,6 +20,7 @@ type Water struct {
 type kept struct {
 	ok       bool
 	model    Model
+	mask     uint32
 	totals   Totals     // where the coefficients were worked out
 	tempC    float64    // °C
 	strength float64    // mol/kg
