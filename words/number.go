@@ -85,3 +85,15 @@ func (s *Speaker) spread(low, high, step float64) string {
 	}
 	return l + dash + h
 }
+
+// Rounded prints x [any unit] to a step [unit of x] that somebody else chose,
+// such as the marks of an axis.
+func (s *Speaker) Rounded(x, step float64) string {
+	if step > 0 && step < 1 {
+		// A step of 0.2 or 0.5 needs as many decimals as 0.1 does.
+		step = math.Pow(10, math.Floor(math.Log10(step)+1e-9))
+	} else if step >= 1 {
+		step = 1
+	}
+	return s.text(x, step)
+}

@@ -29,8 +29,8 @@ type unit struct {
 	usFinest       float64
 }
 
-// units is ordered so that the longest suffix that fits comes first.
-var units = []unit{
+// endings is ordered so that the longest suffix that fits comes first.
+var endings = []unit{
 	{suffix: "ms_per_cm_25c", print: "mS/cm", finest: .1},
 	{suffix: "ms_per_cm", print: "mS/cm", finest: .1},
 	{suffix: "mmol_per_kg", print: "mmol/kg", finest: .001},
@@ -102,7 +102,7 @@ func split(name string) (stem string, u unit, ok bool) {
 	if u, ok = named[name]; ok {
 		return name, u, true
 	}
-	for _, u = range units {
+	for _, u = range endings {
 		if name == u.suffix {
 			return "", u, true
 		}

@@ -1,0 +1,203 @@
+package web
+
+import (
+	"crypto/rand"
+	"log/slog"
+	"net"
+	"net/http"
+	"strings"
+	"time"
+
+	"sodalake/farm"
+	"sodalake/farm/calc"
+)
+
+// Config is what a server is made of.
+type Config struct {
+	Farm        Farm
+	Calculators *calc.Registry
+	Version     string
+
+	Now func() time.Time // the clock; nil: the machine's
+	Log *slog.Logger     // nil: the default
+
+	// Who names the person behind a request; nil: everybody is "farm". It is
+	// for whoever wires logins; the pages never ask for one themselves.
+	Who func(*http.Request) string
+	// Hosts are names besides the machine's own under which the program may be
+	// opened. Loopback names, numbers and single-label or .local names are
+	// always taken; any other is refused, so that a page elsewhere cannot point
+	// its own name at this machine and speak for the person in front of it.
+	Hosts []string
+	// Token tells whether a request carries a token that its bearer may write
+	// with; nil: none does.
+	Token func(*http.Request) bool
+	// Invented puts the words 'an invented place' on every page: the demo.
+	Invented bool
+}
+
+type server struct {
+	Config
+	ids    *farm.IDs
+	assets *assets
+	views  *views
+	csrf   *http.CrossOriginProtection
+}
+
+// New returns the handler of all pages and of the API. It panics if a template
+// or an asset that it carries is broken, because no test can have passed then.
+func New(cfg Config) http.Handler {
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	if cfg.Log == nil {
+		cfg.Log = slog.Default()
+	}
+	if cfg.Who == nil {
+		cfg.Who = func(*http.Request) string { return "farm" }
+	}
+	if cfg.Token == nil {
+		cfg.Token = func(*http.Request) bool { return false }
+	}
+	if cfg.Calculators == nil {
+		cfg.Calculators = calc.NewRegistry()
+	}
+	s := &server{Config: cfg, ids: farm.NewIDs(rand.Reader), assets: loadAssets(), csrf: http.NewCrossOriginProtection()}
+	s.views = loadViews(s.assets)
+
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", s.page(s.today))
+	mux.HandleFunc("POST /done", s.page(s.done))
+	mux.HandleFunc("POST /undo", s.page(s.undo))
+	mux.HandleFunc("GET /vessels", s.page(s.vessels))
+	mux.HandleFunc("GET /vessels/{id}", s.page(s.vessel))
+	mux.HandleFunc("GET /note", s.page(s.note))
+	mux.HandleFunc("GET /note/kinds", s.page(s.kinds))
+	mux.HandleFunc("POST /note", s.page(s.writeNote))
+	mux.HandleFunc("GET /calc", s.page(s.calculators))
+	mux.HandleFunc("GET /calc/{name}", s.page(s.calculator))
+	mux.HandleFunc("GET /farm", s.page(s.setup))
+	mux.HandleFunc("POST /farm/site", s.page(s.writeSite))
+	mux.HandleFunc("GET /farm/vessel", s.page(s.vesselForm))
+	mux.HandleFunc("POST /farm/vessel", s.page(s.writeVessel))
+	mux.HandleFunc("POST /farm/person", s.page(s.writePerson))
+	mux.HandleFunc("GET /farm/inside", s.page(s.insideForm))
+	mux.HandleFunc("POST /farm/inside", s.page(s.writeInside))
+	mux.HandleFunc("GET /records", s.page(s.records))
+	mux.HandleFunc("GET /records/entry/{id}", s.page(s.record))
+	mux.HandleFunc("GET /records/export.jsonl", s.page(s.export))
+	mux.HandleFunc("GET /records/proof", s.page(s.proof))
+	mux.HandleFunc("POST /records/import", s.page(s.importRecords))
+	mux.HandleFunc("GET /healthz", s.healthz)
+	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
+	mux.HandleFunc("GET /manifest.webmanifest", s.assets.manifest)
+	s.api(mux)
+	mux.HandleFunc("/", s.page(func(w http.ResponseWriter, r *http.Request) error {
+		return &farm.Error{Code: farm.NotFound, Message: "page " + clip(r.URL.Path) + " does not exist"}
+	}))
+	return s.guard(mux)
+}
+
+// bodyLimit bounds what a request may carry, but for an import.
+const (
+	bodyLimit   = 2 << 20
+	importLimit = 256 << 20
+)
+
+// guard stands before every handler: the names the program answers to, who may
+// write, what a page may load, and how large a request may be.
+func (s *server) guard(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+		h.Set("X-Content-Type-Options", "nosniff")
+		// Not no-referrer: browsers would then send the Origin "null" with our
+		// own forms where the page has no secure context.
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		if !s.answersTo(r.Host) {
+			s.fail(w, r, http.StatusMisdirectedRequest, &farm.Error{Code: farm.Denied, Field: "host", Message: s.speaker(r).T("problem.host", "name", clip(r.Host)), Hint: s.speaker(r).T("problem.host_hint")})
+			return
+		}
+		limit := int64(bodyLimit)
+		if r.URL.Path == "/records/import" {
+			limit = importLimit
+		}
+		if r.Body != nil {
+			r.Body = http.MaxBytesReader(w, r.Body, limit)
+		}
+		if err := s.mayWrite(r); err != nil {
+			s.fail(w, r, http.StatusForbidden, err)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// mayWrite refuses a write that comes from another site's page, and one from a
+// program that is not on this machine and carries no token.
+func (s *server) mayWrite(r *http.Request) error {
+	switch r.Method {
+	case http.MethodGet, http.MethodHead, http.MethodOptions:
+		return nil
+	}
+	denied := &farm.Error{Code: farm.Denied, Message: s.speaker(r).T("problem.csrf"), Hint: s.speaker(r).T("problem.denied_hint")}
+	if err := s.csrf.Check(r); err != nil {
+		return denied
+	}
+	if r.Header.Get("Origin") == "" && r.Header.Get("Sec-Fetch-Site") == "" && !fromLoopback(r) && !s.Token(r) {
+		return &farm.Error{Code: farm.Denied, Message: "a program that is not on this machine needs a token to write"}
+	}
+	return nil
+}
+
+// fromLoopback tells whether the request was made on this machine.
+func fromLoopback(r *http.Request) bool {
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		return false
+	}
+	ip := net.ParseIP(host)
+	return ip != nil && ip.IsLoopback()
+}
+
+// answersTo tells whether the program may be opened by that name.
+func (s *server) answersTo(hostport string) bool {
+	host := hostport
+	if h, _, err := net.SplitHostPort(hostport); err == nil {
+		host = h
+	}
+	host = strings.ToLower(strings.Trim(strings.TrimSuffix(host, "."), "[]"))
+	if host == "" || net.ParseIP(host) != nil || !strings.Contains(host, ".") ||
+		strings.HasSuffix(host, ".local") || strings.HasSuffix(host, ".localhost") {
+		return true
+	}
+	for _, h := range s.Hosts {
+		if host == strings.ToLower(h) {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *server) healthz(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	if _, err := s.Farm.Setup(r.Context()); err != nil {
+		s.Log.Error("health", "error", err)
+		w.WriteHeader(http.StatusServiceUnavailable)
+		_, _ = w.Write([]byte("the journal cannot be read\n"))
+		return
+	}
+	_, _ = w.Write([]byte("ok\n"))
+}
+
+// clip shortens what a stranger sent to what a sentence can carry.
+func clip(t string) string {
+	const most = 80
+	if len(t) <= most {
+		return t
+	}
+	return strings.ToValidUTF8(t[:most], "") + "…"
+}
