@@ -141,8 +141,6 @@ func bendt(mean float64) quantile {
 		u := float64(i) / (knots - 1)
 		if x := gamma * span; math.Abs(x) < 1e-6 {
 			q[i] = low + span*u
-		} else if x > 0 { // measured from the upper end, where the mass is
-			q[i] = high + math.Log(u+(1-u)*math.Exp(-x))/gamma
 		} else {
 			q[i] = low + math.Log1p(u*math.Expm1(x))/gamma
 		}

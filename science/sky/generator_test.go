@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"sodalake/science/air"
 )
 
 // inventedNormals are twelve made-up months of a made-up southern place.
@@ -33,6 +35,8 @@ type record struct {
 	spread, next                     float64     // of clearness about its month: deviation, correlation with the next day
 	tempSpread, tempNext             float64     // of the daily mean about its month
 	tempOn                           float64     // correlation of temperature and clearness
+	humidOn                          float64     // correlation of humidity and clearness
+	wetClearness                     float64     // mean deviation of clearness on wet days
 }
 
 func sumUp(s *Series, site Site) record {
@@ -63,10 +67,16 @@ func sumUp(s *Series, site Site) record {
 		r.rainDays[m] *= float64(monthDays[m]) / n[m]
 		r.rainMM[m] *= float64(monthDays[m]) / n[m]
 	}
-	var kk, tt, kt, k1, t1 float64
+	var kk, tt, kt, k1, t1, hh, kh, wet float64
 	for i, d := range days {
 		k, t := d.clearness-r.clearness[d.month], d.meanC-r.meanC[d.month]
 		kk, tt, kt = kk+k*k, tt+t*t, kt+k*t
+		h := d.rhPct - r.rh[d.month]
+		hh, kh = hh+h*h, kh+k*h
+		if d.rainMM >= wetDayMM {
+			wet++
+			r.wetClearness += k
+		}
 		if i > 0 {
 			p := days[i-1]
 			k1 += k * (p.clearness - r.clearness[p.month])
@@ -76,6 +86,8 @@ func sumUp(s *Series, site Site) record {
 	N := float64(len(days))
 	r.spread, r.next = math.Sqrt(kk/N), k1/kk
 	r.tempSpread, r.tempNext = math.Sqrt(tt/N), t1/tt
+	r.humidOn = kh / math.Sqrt(kk*hh)
+	r.wetClearness /= math.Max(1, wet)
 	r.tempOn = kt / math.Sqrt(kk*tt)
 	return r
 }
@@ -149,6 +161,8 @@ func TestGeneratedYearsAreLikeTheirSource(t *testing.T) {
 	w.check(t, "spread of temperature K", b.tempSpread, a.tempSpread, 0.07*a.tempSpread, from)
 	w.check(t, "temperature of the next day", b.tempNext, a.tempNext, 0.06, from)
 	w.check(t, "temperature with clearness", b.tempOn, a.tempOn, 0.06, from)
+	w.check(t, "humidity with clearness", b.humidOn, a.humidOn, 0.06, from)
+	w.check(t, "clearness of wet days", b.wetClearness, a.wetClearness, 0.025, from)
 	w.check(t, "wet days a year", wetB, wetA, 0.06*wetA, from)
 	w.check(t, "rain a year mm", mmB, mmA, 0.1*mmA, from)
 	check(t, "pressure", out.Hours[100].PressureKPa, 94.1, 1e-9, from)
@@ -336,6 +350,63 @@ func TestChain(t *testing.T) {
 	}
 }
 
+// A habit that no plain persistence has is learnt from the days themselves.
+func TestChainLearns(t *testing.T) {
+	g, err := FromNormals(inventedNormals(), invented)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var days []measuredDay
+	for i := range 600 { // dark, bright, middling, and again
+		u := []float64{0.04, 0.96, 0.5}[i%3]
+		days = append(days, measuredDay{index: i, clearness: 0.5, u: u, z: normalScore(u)})
+	}
+	g.fitChain(days)
+	// the darkest class is followed by the brightest, as far as 200 days outweigh 24
+	if p := 1 - g.chain[0][classes-2]; p < 0.7 {
+		t.Errorf("a bright day follows a dark one with %v, want most of the time", p)
+	}
+}
+
+func TestVapourOf(t *testing.T) {
+	// A moist day whose night is saturated still has the day's mean.
+	w := newDaySwing(6)
+	var es [24]float64
+	for h := range es {
+		es[h] = air.Saturation(20 + 10*w.at(float64(h)+0.5))
+	}
+	for _, rh := range []float64{20, 60, 85, 95} {
+		e, mean := vapourOf(rh, &es), 0.0
+		for _, s := range es {
+			mean += 100 * math.Min(1, e/s) / 24
+		}
+		check(t, "mean humidity", mean, rh, 0.2, "what was asked for")
+	}
+}
+
+func TestAlmanacDays(t *testing.T) {
+	for _, r := range table(t, "days.csv") {
+		n := func(c string) float64 { return r.num(t, c) }
+		src := r["id"] + ", " + r["source"]
+		site := Site{LatDeg: n("lat"), LonDeg: n("lon"), ElevationM: n("elevation_m")}
+		a := NewAlmanac(site, r.time(t, "window_start_utc"), 1)
+		if len(a.days) != 1 || len(a.hours) != 24 || a.first != 0 {
+			t.Fatalf("%s: %d days of %d hours, first %d", src, len(a.days), len(a.hours), a.first)
+		}
+		// the declination of noon stands for the day
+		check(t, "extraterrestrial", a.days[0].extraMJ, n("extraterrestrial_mj_m2"), 1e-3*n("extraterrestrial_mj_m2"), src)
+		// quarter hours instead of minutes
+		check(t, "clear sky", a.days[0].clearMJ, n("ineichen_tl3_ghi_mj_m2"), 3e-3*n("ineichen_tl3_ghi_mj_m2"), src)
+		sum := 0.0
+		for _, h := range a.hoursOf(0) {
+			sum += h.share
+		}
+		if a.days[0].clearMJ > 0 {
+			check(t, "shares", sum, 1, 1e-9, "of one day")
+		}
+	}
+}
+
 func TestDaySwing(t *testing.T) {
 	for _, half := range []float64{3, 4.5, 6, 7, 9.5} {
 		w := newDaySwing(half)
@@ -409,6 +480,37 @@ func TestGeneratorProperties(t *testing.T) {
 			sun := Position(start.Add(time.Duration(i)*time.Hour+30*time.Minute), site)
 			if sun.ZenithDeg > 99 && h.GHIWM2 > 1 && math.Abs(site.LatDeg) < 60 {
 				rt.Fatalf("hour %d: %v W/m² with the sun at %v° from the zenith", i, h.GHIWM2, sun.ZenithDeg)
+			}
+		}
+	})
+}
+
+// Whatever is typed in, there is an error or there is weather.
+func TestAnyNormals(t *testing.T) {
+	start := time.Date(2026, 1, 30, 5, 30, 0, 0, time.UTC)
+	rapid.Check(t, func(rt *rapid.T) {
+		odd := rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, -1, 1e300, 0.3, 5, 12, 30, 31, 100})
+		n := inventedNormals()
+		for m := range n {
+			for range rapid.IntRange(0, 2).Draw(rt, "spoilt") {
+				v := odd.Draw(rt, "value")
+				k := &n[m]
+				*[]*float64{&k.GHIMJM2D, &k.SunHours, &k.Clearness, &k.MeanC, &k.MinC, &k.MaxC, &k.RHPct,
+					&k.VapourKPa, &k.WindMS, &k.RainDays, &k.RainMM}[rapid.IntRange(0, 10).Draw(rt, "field")] = v
+			}
+		}
+		g, err := FromNormals(n, invented)
+		var e *InputError
+		if err != nil {
+			if !errors.As(err, &e) || e.Field == "" {
+				rt.Fatalf("%v names no field", err)
+			}
+			return
+		}
+		s := g.Generate(start, 5, rand.New(rand.NewPCG(1, 2)))
+		for i, h := range s.Hours {
+			if math.IsNaN(h.GHIWM2+h.AirC+h.RHPct+h.WindMS) || math.IsInf(h.GHIWM2+h.AirC+h.WindMS, 0) {
+				rt.Fatalf("hour %d: %+v from %+v", i, h, n)
 			}
 		}
 	})

@@ -84,12 +84,8 @@ func (s *Series) light(d *Daylight, offset int, parShare float64, out []air.Outs
 		}
 		w := math.Max(0, h.GHIWM2) * q.share * perStep
 		o := &out[q.step]
-		if d.steps[q.step].cosZ > 0 {
-			o.BeamWM2 += w * (1 - diffuse)
-			o.DiffuseWM2 += w * diffuse
-		} else {
-			o.DiffuseWM2 += w
-		}
+		o.BeamWM2 += w * (1 - diffuse)
+		o.DiffuseWM2 += w * diffuse
 		if h.RainMM > 0 {
 			o.RainMMPerH += h.RainMM * q.time * perStep
 		}
@@ -97,6 +93,7 @@ func (s *Series) light(d *Daylight, offset int, parShare float64, out []air.Outs
 	photons := parShare * PhotonsPerJoule
 	for i := range out {
 		o, l := &out[i], &d.steps[i]
+		// With the sun down there is nothing above the air, so no beam either.
 		if roof := beamRoof * l.extra; o.BeamWM2 > roof {
 			o.DiffuseWM2 += o.BeamWM2 - roof
 			o.BeamWM2 = roof

@@ -155,7 +155,9 @@ func TestSampleOfTheRest(t *testing.T) {
 	check(t, "air", o.AirC, a.AirC+u*(b.AirC-a.AirC), 1e-9, "straight line between the middles of the hours")
 	check(t, "wind", o.WindMS, 2.5*0.748, 0.002, "FAO-56 eq. 47: 0.748 from 10 m")
 	check(t, "pressure", o.PressureKPa, 101.325*math.Pow(1-2.25577e-5*640, 5.2559), 1e-9, "ISO 2533")
-	check(t, "rain", o.RainMMPerH, 0.2, 1e-9, "0.2 mm in the hour")
+	for _, o := range out { // in the hour of sunrise too, whatever its light does
+		check(t, "rain", o.RainMMPerH, 0.2, 1e-9, "0.2 mm in each hour")
+	}
 	check(t, "ground", o.GroundDeepC, s.meanAir(), 1e-9, "mean air of the series")
 	if rh := air.RelativeHumidity(o.VapourKPa, o.AirC); math.Abs(rh-55) > 1 {
 		t.Errorf("humidity %v, want about 55", rh)
@@ -177,6 +179,51 @@ func TestSampleOfTheRest(t *testing.T) {
 	check(t, "longwave", out[100].LongwaveWM2, 321, 1e-9, "as given")
 	check(t, "pressure", out[100].PressureKPa, 94.5, 1e-9, "as given")
 	check(t, "ground", out[100].GroundDeepC, 19, 1e-9, "as given")
+}
+
+// Between a cold and a warm saturated hour a straight line of vapour pressure
+// would pass above saturation; fog does not hold that much.
+func TestSampleIsNeverOversaturated(t *testing.T) {
+	s := someHours(24)
+	for i := range s.Hours {
+		s.Hours[i].RHPct = 100
+		s.Hours[i].AirC = 10 + 12*float64(i%2)
+	}
+	out := make([]air.Outside, 24*12)
+	if err := s.Sample(invented, Options{}, s.Start, 5*time.Minute, out); err != nil {
+		t.Fatal(err)
+	}
+	for i, o := range out {
+		if o.VapourKPa > air.Saturation(o.AirC)*(1+1e-12) {
+			t.Fatalf("step %d: %v kPa at %v °C", i, o.VapourKPa, o.AirC)
+		}
+	}
+}
+
+// Below 3° the hourly split was not made: the light is all diffuse.
+func TestLowSunIsDiffuse(t *testing.T) {
+	s := someHours(24)
+	s.Start = time.Date(2026, 10, 20, 0, 0, 0, 0, time.UTC)
+	for i := range s.Hours {
+		s.Hours[i].GHIWM2 = 30
+	}
+	site := Site{LatDeg: 78} // the sun creeps along at 1.5° at noon
+	out := make([]air.Outside, 144)
+	if err := s.Sample(site, Options{}, s.Start, 10*time.Minute, out); err != nil {
+		t.Fatal(err)
+	}
+	up := 0
+	for i, o := range out {
+		if o.CosZenith > 0 {
+			up++
+		}
+		if o.BeamWM2 > 0 {
+			t.Fatalf("step %d: beam %v with the sun at cosine %v", i, o.BeamWM2, o.CosZenith)
+		}
+	}
+	if up < 10 {
+		t.Fatalf("the sun is up for %d steps only", up)
+	}
 }
 
 // An overcast day between two clear ones: cloud runs straight through the nights.

@@ -93,6 +93,38 @@ func FromEnds(hourEnds []time.Time, hours []Hour, windHeightM float64) (*Series,
 
 func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04Z") }
 
+// Check returns an *InputError that names the field and the stamp (the end of
+// its hour) of the first value that no weather on earth has: mostly a wrong unit
+// or a sensor's mark for "nothing". Unknown values pass.
+func (s *Series) Check() error {
+	for i := range s.Hours {
+		h := &s.Hours[i]
+		for _, r := range [...]struct {
+			field     string
+			v, lo, hi float64
+			hint      string
+		}{
+			{"ghi_w_m2", h.GHIWM2, -50, 1600, "watts per square metre, as the mean of the hour"},
+			{"t_air_c", h.AirC, -90, 60, "degrees Celsius"},
+			{"rh_pct", h.RHPct, 0, 110, "per cent, not a fraction"},
+			{"wind_m_s", h.WindMS, 0, 90, "metres per second"},
+			{"pressure_hpa", 10 * h.PressureKPa, 300, 1100, "the pressure at the station, in hectopascals"},
+			{"rain_mm", h.RainMM, 0, 400, "millimetres in the hour"},
+			{"longwave_down_w_m2", h.LongwaveWM2, 40, 700, "watts per square metre from the sky"},
+		} {
+			if r.v < r.lo || r.v > r.hi {
+				return &InputError{
+					Field: r.field,
+					Why: fmt.Sprintf("%g in the hour that ends at %s, must lie between %g and %g",
+						r.v, stamp(s.Start.Add(time.Duration(i+1)*time.Hour)), r.lo, r.hi),
+					Hint: r.hint,
+				}
+			}
+		}
+	}
+	return nil
+}
+
 // needed are the fields without which there is no weather; the others can be
 // put in place by a model.
 var needed = [4]struct {

@@ -39,6 +39,19 @@ func TestBridge(t *testing.T) {
 		t.Error("rain between two wet hours was invented")
 	}
 
+	dry := someHours(10)
+	for i := range dry.Hours {
+		dry.Hours[i].RainMM = 0
+	}
+	dry.Hours[2].RainMM, dry.Hours[3].RainMM = 1, nan // after rain it may have gone on
+	dry.Hours[6].RainMM = nan                         // between dry hours it was dry
+	if _, err := dry.Bridge(6); err != nil {
+		t.Fatal(err)
+	}
+	if !math.IsNaN(dry.Hours[3].RainMM) || math.IsNaN(dry.Hours[6].RainMM) || dry.Hours[6].RainMM > 0 {
+		t.Errorf("rain after rain %v, between dry hours %v, want unknown and 0", dry.Hours[3].RainMM, dry.Hours[6].RainMM)
+	}
+
 	for i := 30; i < 37; i++ { // seven
 		s.Hours[i].WindMS = nan
 	}
@@ -57,6 +70,28 @@ func TestBridge(t *testing.T) {
 	}
 	if _, err := empty.Bridge(6); err == nil {
 		t.Error("a series without temperatures passes")
+	}
+}
+
+func TestSeriesCheck(t *testing.T) {
+	if err := someHours(50).Check(); err != nil {
+		t.Error(err)
+	}
+	for field, spoil := range map[string]func(*Hour){
+		"ghi_w_m2":           func(h *Hour) { h.GHIWM2 = -999 },
+		"t_air_c":            func(h *Hour) { h.AirC = 295 },
+		"rh_pct":             func(h *Hour) { h.RHPct = 255 },
+		"wind_m_s":           func(h *Hour) { h.WindMS = -1 },
+		"pressure_hpa":       func(h *Hour) { h.PressureKPa = 1013 },
+		"rain_mm":            func(h *Hour) { h.RainMM = math.Inf(1) },
+		"longwave_down_w_m2": func(h *Hour) { h.LongwaveWM2 = 0 },
+	} {
+		s := someHours(50)
+		spoil(&s.Hours[20])
+		var e *InputError
+		if err := s.Check(); !errors.As(err, &e) || e.Field != field || !strings.Contains(e.Why, "2026-02-10T21:00Z") {
+			t.Errorf("%v, want an error about %s at 21:00", err, field)
+		}
 	}
 }
 

@@ -316,6 +316,17 @@ func TestLightShares(t *testing.T) {
 	check(t, "flat plane", flat.GlobalWM2(), c.GHIWM2, 1e-9, "identity")
 }
 
+// A wall facing the last of the sun, half a degree high: cos z held at 89°.
+func TestPlaneAtSunset(t *testing.T) {
+	s := Sun{ApparentElevationDeg: 0.5, AzimuthDeg: 270, ExtraterrestrialWM2: 1361.1}
+	got := Plane{TiltDeg: 90, AzimuthDeg: 270}.On(s, Clear{GHIWM2: 10, DNIWM2: 100, DHIWM2: 9})
+	a := 100 / 1361.1
+	check(t, "sky on the wall", got.SkyWM2, 9*(a*math.Cos(0.5*math.Pi/180)/0.01745+(1-a)/2), 1e-6, "Hay & Davies 1980, by hand")
+	below := Plane{TiltDeg: 90, AzimuthDeg: 270}.On(Sun{ApparentElevationDeg: -1, AzimuthDeg: 270}, Clear{DHIWM2: 9})
+	check(t, "beam from below", below.BeamWM2, 0, 0, "the sun is down")
+	check(t, "half the sky", below.SkyWM2, 4.5, 1e-9, "a wall sees half of it")
+}
+
 func TestSiteCheck(t *testing.T) {
 	if err := (Site{LatDeg: -35.2, LonDeg: 149.1, ElevationM: 580}).Check(); err != nil {
 		t.Error(err)
