@@ -80,7 +80,7 @@ func TestAmount(t *testing.T) {
 		{Metric, advice.Amount{Value: 26, Unit: "L"}, "26 L"},
 		{Metric, advice.Amount{Value: 20, Unit: "fields"}, "20 fields"},
 		{US, advice.Amount{Value: 320, Unit: "L", Low: 280, High: 360}, "85 gal (74–95)"}, // 320/3.785 = 84.5
-		{US, advice.Amount{Value: 300, Unit: "g"}, "10.6 oz"},                              // 300/28.35 = 10.58, NIST SP 811
+		{US, advice.Amount{Value: 300, Unit: "g"}, "10.6 oz"},                             // 300/28.35 = 10.58, NIST SP 811
 		{US, advice.Amount{Value: 50, Unit: "g"}, "50 g"},
 	} {
 		if got := New("en", c.m, nil).Amount(c.a).Full(); got != c.want {
