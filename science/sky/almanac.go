@@ -9,8 +9,8 @@ type Almanac struct {
 	start time.Time
 	hours []almanacHour // all hours of all days that the span touches
 	days  []almanacDay
-	first int // hours[first] begins at start
-	n     int // hours in the span
+	first int // hours[first] begins at start [1]
+	n     int // hours in the span [1]
 }
 
 type almanacHour struct {
