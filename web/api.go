@@ -52,6 +52,7 @@ func (s *server) api(mux *http.ServeMux) {
 	cfg.OpenAPIPath, cfg.DocsPath, cfg.SchemasPath = "/api/openapi", "", ""
 	cfg.CreateHooks = nil
 	cfg.Info.Description = "The journal, the estimates and the calculators of one farm. Errors are problem details (RFC 9457) with the field they name. Times are RFC 3339 with an offset."
+	cfg.Components.Schemas = huma.NewMapRegistry("#/components/schemas/", schemaName)
 	api := humago.New(mux, cfg)
 
 	type idIn struct {
@@ -131,6 +132,15 @@ func (s *server) api(mux *http.ServeMux) {
 	})
 }
 
+// schemaName keeps the journal's description of a vessel apart from the vessel
+// with its present.
+func schemaName(t reflect.Type, hint string) string {
+	if t == reflect.TypeFor[farm.Vessel]() {
+		return "VesselSpec"
+	}
+	return huma.DefaultSchemaNamer(t, hint)
+}
+
 func (s *server) version() string {
 	if s.Version == "" {
 		return "dev"
@@ -152,9 +162,7 @@ func (s *server) apiWrite(api huma.API) {
 	o.Description = "Each entry carries the ULID its maker gave it. Sent again with the same bytes it changes nothing and is answered the same; with other bytes the answer is 409."
 	o.DefaultStatus = http.StatusOK
 	registry := api.OpenAPI().Components.Schemas
-	entry := huma.SchemaFromType(registry, reflect.TypeFor[farm.Entry]())
 	registry.Schema(reflect.TypeFor[farm.Entry](), true, "Entry")
-	_ = entry
 	ref := &huma.Schema{Ref: "#/components/schemas/Entry"}
 	o.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{"application/json": {Schema: &huma.Schema{
 		OneOf: []*huma.Schema{ref, {Type: huma.TypeArray, Items: ref}},

@@ -52,7 +52,6 @@ type notePage struct {
 	At                 string // as a form field takes it
 	Expects            []expect
 	Expected           string // of what is chosen at first
-	Staff              template.HTML
 	Today              []journalRow
 	Noted              string
 	Salts              []option
@@ -161,11 +160,6 @@ func (s *server) sheet(r *http.Request, q url.Values) (*notePage, error) {
 	for _, e := range p.Expects {
 		if e.Vessel == p.Vessel && e.Kind == p.Kind {
 			p.Expected = e.Text
-		}
-	}
-	for _, v := range vessels {
-		if v.Spec.ID == p.Vessel {
-			p.Staff = staff(w, v)
 		}
 	}
 	p.Today, err = s.notedToday(r, w, now)
