@@ -140,6 +140,6 @@ func keep(p *Params) {
 		v := table[i].at(p)
 		*v = clip(*v, table[i].low, table[i].high)
 	}
-	p.TMax = max(p.TMax, p.TOpt+1)
-	p.TMin = min(p.TMin, p.TOpt-2, 2*(p.TOpt-0.2)-p.TMax)
+	p.TMin = min(p.TMin, p.TOpt-2)
+	p.TMax = min(max(p.TMax, p.TOpt+1), 2*(p.TOpt-0.2)-p.TMin)
 }

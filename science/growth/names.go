@@ -10,8 +10,8 @@ type Name struct {
 	Name    string   // with the unit in it: "ik_umol_m2_s"
 	Unit    string   // for people: "µmol/m²/s"
 	Aliases []string // other spellings that Set takes: the symbol of the structure, the field
-	Low     float64  // least value Validate takes, in Unit
-	High    float64  // greatest value Validate takes, in Unit
+	Low     float64  // least value that Validate takes [Unit]
+	High    float64  // greatest value that Validate takes [Unit]
 }
 
 // field is one row of the table of parameters.
@@ -28,7 +28,7 @@ var table = [...]field{
 	{"yield_g_mol", "g/mol", "Y yield", 0.05, 5, func(p *Params) *float64 { return &p.Yield }},
 	{"sigma_m2_g", "m²/g", "sigma", 0.005, 2, func(p *Params) *float64 { return &p.Sigma }},
 	{"t_min_c", "°C", "T_min", -10, 30, func(p *Params) *float64 { return &p.TMin }},
-	{"t_opt_c", "°C", "T_opt", 10, 50, func(p *Params) *float64 { return &p.TOpt }},
+	{"t_opt_c", "°C", "T_opt", 20, 50, func(p *Params) *float64 { return &p.TOpt }},
 	{"t_max_c", "°C", "T_max", 20, 65, func(p *Params) *float64 { return &p.TMax }},
 	{"maintenance_30_per_d", "1/d", "m30 maintenance_30", 0, 1, func(p *Params) *float64 { return &p.Maintenance30 }},
 	{"night_share", "1", "phi_h phi", 0, 0.95, func(p *Params) *float64 { return &p.NightShare }},

@@ -95,7 +95,7 @@ func Default() Params {
 // ParamError says which parameter cannot be used and why.
 type ParamError struct {
 	Name   string  // the parameter's name in the table of Names
-	Value  float64 // the value that was refused, in the unit of that table
+	Value  float64 // the value that was refused [unit as in that table]
 	Reason string  // what is wrong, to follow the name
 	Hint   string  // what to do instead, may be empty
 }

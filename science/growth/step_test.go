@@ -66,8 +66,8 @@ func TestStepIsTheStructure(t *testing.T) {
 		f := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
 		p := Default()
 		p.Bleaching = f("bleaching", 0, 1)
-		s := State{f("density", 0.02, 2), f("damage", 0, 1), f("night", 0, 0.3)}
-		l := Light{f("beam", 0, 1800), f("diffuse", 0, 700), f("cos", 0.05, 1), f("path", 0.01, 0.5), rapid.Bool().Draw(t, "side")}
+		s := State{f("density", 0.02, 1), f("damage", 0, 1), f("night", 0, 0.3)}
+		l := Light{f("beam", 0, 1800), f("diffuse", 0, 700), f("cos", 0.05, 1), f("path", 0.01, 0.2), rapid.Bool().Draw(t, "side")}
 		e := Plain(f("temp", 2, 48))
 		e.HCO3mM, e.Nutrient = f("hco3", 0.1, 200), f("nutrient", 0, 1)
 		mu, dD, dq := plainRates(&p, s, l, e)
@@ -92,9 +92,8 @@ func TestStepIsTheStructure(t *testing.T) {
 func TestFrozenIsExact(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := Default()
-		p.Sigma, p.KWater = 1e-9, 20 // the water takes the light: density does not matter
+		p.Sigma, p.KWater = 0, 20 // the water takes the light: density does not matter
 		m := NewModel(p)
-		m.muSat = 0
 		l := Light{Diffuse: rapid.Float64Range(0, 3000).Draw(t, "light"), PathM: 0.1}
 		e := Plain(rapid.Float64Range(0, 48).Draw(t, "temp"))
 		one := State{0.4, rapid.Float64Range(0, 1).Draw(t, "damage"), rapid.Float64Range(0, 0.3).Draw(t, "night")}

@@ -102,7 +102,7 @@ func TestExponentialIntegral(t *testing.T) {
 
 func TestDepthMeansAgainstQuadrature(t *testing.T) {
 	worst := 0.0
-	for _, x0 := range []float64{1e-5, 1e-3, 0.1, 0.9, 1.1, 3, 6.3, 10, 30, 200} {
+	for _, x0 := range []float64{1e-5, 1e-3, 0.1, 0.9, 1.1, 3, 6.3, 8, 10, 30, 200} {
 		for _, tau := range []float64{0, 1e-9, 1e-4, 0.01, 0.1, 0.29, 0.31, 1, 3, 10, 30, 100} {
 			const xc = 6.2
 			at := func(s float64) float64 { return x0 * math.Exp(-tau*s) }
