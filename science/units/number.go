@@ -9,7 +9,7 @@ import (
 var numberWords = map[string]int64{
 	"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
 	"eight": 8, "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "fifteen": 15, "twenty": 20,
-	"thirty": 30, "forty": 40, "fifty": 50, "hundred": 100,
+	"thirty": 30, "forty": 40, "fifty": 50,
 }
 
 // fractionWords are the parts that people write out.
@@ -40,10 +40,25 @@ func (p *parser) number() (*big.Rat, *Error) {
 		}
 		if n, ok := numberWords[w]; ok {
 			p.at++
-			return p.mixed(big.NewRat(n, 1), true)
+			return p.mixed(big.NewRat(n+p.units(n), 1), true)
 		}
 	}
 	return nil, nil
+}
+
+// units reads the units behind a word for tens, "twenty-five"; without a hyphen
+// the two words may be so many of a size.
+func (p *parser) units(tens int64) int64 {
+	if tens < 20 || p.at+1 >= len(p.toks) {
+		return 0
+	}
+	hyphen, t := p.toks[p.at], p.toks[p.at+1]
+	n := numberWords[strings.ToLower(t.text)]
+	if hyphen.kind != tokSymbol || hyphen.text != "-" || t.kind != tokWord || len(t.text) < 3 || n < 1 || n > 9 {
+		return 0
+	}
+	p.at += 2
+	return n
 }
 
 // mixed reads what may follow a whole number: a fraction ("1 1/2", "1-1/2",
@@ -118,7 +133,7 @@ func (p *parser) needNumber() (*big.Rat, *Error) {
 // parts reads a ratio or a share: "1:10", "1 to 10", "1 in 10", "10 %", "0.1".
 func (p *parser) parts() (*big.Rat, *Error) {
 	if p.sign() {
-		return nil, p.fault(p.text, "negative", "a "+p.kind.String()+" cannot be below zero")
+		return nil, p.fault(p.text, "negative", "it cannot be below zero")
 	}
 	a, err := p.needNumber()
 	if err != nil {

@@ -42,7 +42,7 @@ func scaleOf(k Kind, symbol string) (scale, zero *big.Rat, err *Error) {
 	switch k {
 	case PH, Count, Ratio:
 		if symbol != "" {
-			return nil, nil, fault(k, symbol, symbol, "wrong_kind", "", "%q does not measure a %s", symbol, k)
+			return nil, nil, fault(k, symbol, symbol, "wrong_kind", "", "%q is not a unit of %s", symbol, k)
 		}
 		return big.NewRat(1, 1), zero, nil
 	case Share:
@@ -183,7 +183,7 @@ func kindsOf(qs []Quantity) string {
 		case i > 0:
 			b.WriteString(", ")
 		}
-		b.WriteString("a " + q.Kind.String())
+		b.WriteString(q.Kind.String())
 	}
 	return b.String()
 }
@@ -231,7 +231,7 @@ func parse(text string, k Kind, sys System, strict bool) (Quantity, *Error) {
 		return Quantity{}, p.fault(text, "too_large", "the number is too large")
 	}
 	if v < 0 && !k.info().signed {
-		return Quantity{}, p.fault(text, "negative", "a "+k.String()+" cannot be below zero")
+		return Quantity{}, p.fault(text, "negative", "it cannot be below zero")
 	}
 	return Quantity{Kind: k, Value: v, Notes: p.notes, exact: sum}, nil
 }

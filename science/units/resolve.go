@@ -157,7 +157,7 @@ func (p *parser) wrongKind(fs []factor) *Error {
 			return p.refuse(fs[0].word, r)
 		}
 	}
-	e := fault(p.kind, p.text, word, "wrong_kind", "", "%q does not measure a %s", word, p.kind.String())
+	e := fault(p.kind, p.text, word, "wrong_kind", "", "%q is not a unit of %s", word, p.kind.String())
 	e.Hint = "write a number and a unit, such as " + p.kind.info().example
 	if p.kind == Mass {
 		e.Hint = "weigh it and write grams, or give the bulk density too"

@@ -58,14 +58,24 @@ func (p *parser) term() (*big.Rat, *Error) {
 		}
 		e := fault(p.kind, p.text, p.text, "ask_two_numbers", "write the number without a space, or x between the two",
 			"two numbers stand side by side")
-		a, b := p.toks[start-1].text, p.toks[start].text
-		e.Choices = []string{strings.Replace(p.text, a+" "+b, a+b, 1)}
-		if b[0] != '0' {
-			e.Choices = append(e.Choices, strings.Replace(p.text, a+" "+b, a+" x "+b, 1))
-		}
+		e.Choices = p.joined(p.toks[start-1], p.toks[start])
 		return nil, e
 	}
 	return new(big.Rat).Mul(n, v), nil
+}
+
+// joined writes two numbers that stand side by side as one, and as so many of a
+// size.
+func (p *parser) joined(a, b token) []string {
+	both := a.text + " " + b.text
+	if a.kind != tokNumber || b.kind != tokNumber || !strings.Contains(p.text, both) {
+		return []string{"as one number", "with x between them"}
+	}
+	choices := []string{strings.Replace(p.text, both, a.text+b.text, 1)}
+	if b.text[0] != '0' {
+		choices = append(choices, strings.Replace(p.text, both, a.text+" x "+b.text, 1))
+	}
+	return choices
 }
 
 func (p *parser) noSize(container string) *Error {
