@@ -41,6 +41,7 @@ func TestFormat(t *testing.T) {
 		{0.512, Density, Metric, 0.06, "0.51 g/L"},
 		{0.040, Density, Metric, 0, "40 mg/L"},
 		{0.1, Ratio, Metric, 0, "1:10"},
+		{0.1, Ratio, Metric, 0.02, "1:10"},
 		{4, Ratio, Metric, 0, "4:1"},
 		{0.3, Share, Metric, 0.02, "30 %"},
 		{20 * 28.349523125, Mass, US, 0, "1.25 lb"},
