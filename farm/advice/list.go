@@ -195,3 +195,13 @@ func bandArgs(args map[string]any, name string, b num.Band) map[string]any {
 	args[name], args[name+"_low"], args[name+"_high"] = b.Mid, b.Low, b.High
 	return args
 }
+
+// Sort puts items into the order of the list.
+func Sort(items []Item) {
+	sort.SliceStable(items, func(i, j int) bool {
+		if a, b := rank(&items[i]), rank(&items[j]); a != b {
+			return a < b
+		}
+		return sequence[items[i].Act] < sequence[items[j].Act]
+	})
+}

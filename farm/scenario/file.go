@@ -235,7 +235,7 @@ func (f *File) checkVessel() error {
 	}
 	var kind string
 	if err := json.Unmarshal(parts["shape"], &kind); err != nil {
-		return bad("vessel.shape", "vessel.shape is missing or not a word: one of %s", farm.ShapeNames())
+		return bad("vessel.shape", "vessel.shape is missing or not a word: one of %s", shapeNames())
 	}
 	kind = strings.ReplaceAll(strings.ReplaceAll(strings.ToLower(kind), " ", "_"), "-", "_")
 	if other, ok := shapeWords[kind]; ok {
@@ -275,7 +275,11 @@ func (f *File) checkVessel() error {
 		return e
 	}
 	f.shape, f.levelM = shape, levelCM/100
-	top := shape.TopM() * 100
+	g, err := shape.Geometry()
+	if err != nil {
+		return err
+	}
+	top := g.RimM() * 100
 	if !(levelCM > 0) || levelCM > top*(1+1e-9) {
 		return bad("vessel.level_cm", "vessel.level_cm %g lies outside 0 to the rim at %g cm", levelCM, top)
 	}
@@ -435,4 +439,13 @@ func (f *File) checkRules() error {
 		return within("harvest.fraction", *f.Harvest.Fraction, 0, 1, "")
 	}
 	return nil
+}
+
+// shapeNames lists the shapes for a message.
+func shapeNames() string {
+	var names []string
+	for _, k := range farm.ShapeKinds {
+		names = append(names, k.Kind)
+	}
+	return strings.Join(names, ", ")
 }

@@ -86,7 +86,7 @@ func (v *Vessel) Do(a *Act, led *Ledger) Done {
 		if math.IsNaN(tap) {
 			tap = v.Heat.WaterC
 		}
-		kg := water * air.WaterDensity(tap) / 1000
+		kg := water * brine.PureWaterDensityKgL(tap)
 		v.put(Parcel{WaterKg: kg, TempC: tap}, led, Poured)
 		d.PouredKg += kg
 	}
@@ -113,7 +113,7 @@ func (v *Vessel) take(share float64, led *Ledger, law Law) Parcel {
 // put is State.Put with its booking.
 func (v *Vessel) put(p Parcel, led *Ledger, law Law) {
 	v.State.Put(p)
-	v.calciumInCells += p.BiomassG * v.Cells.Ca
+	v.calciumInCells += p.BiomassG * v.cells().Ca
 	if led != nil {
 		led[law].parcel(&p, 1)
 	}
@@ -128,6 +128,7 @@ func (v *Vessel) press(share, cakeG float64, led *Ledger) float64 {
 	if v.WaterKg > 0 {
 		wet = waterKg / v.WaterKg
 	}
+	p := Parcel{WaterKg: waterKg, BiomassG: dry}
 	v.WaterKg -= waterKg
 	v.BiomassG -= dry
 	v.calciumInCells *= 1 - share

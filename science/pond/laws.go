@@ -120,16 +120,17 @@ func (v *Vessel) split(dtS float64, led *Ledger) {
 
 // breathe exchanges carbon dioxide with the air above and loses ammonia to it.
 func (v *Vessel) breathe(o *air.Outside, midC, surface, dtS float64, led *Ledger) {
-	// The transfer velocity of a slow gas moves some 2 % a kelvin: livansky2006.
-	piston := v.Stir.PistonMH / 3600 * math.Exp(0.02*(midC-20))
+	x := brine.AirExchange(&v.water, brine.Air{
+		PCO2Atm: v.AirPPM * 1e-6 * o.PressureKPa / 101.325, WindMS: o.WindMS,
+		// The transfer velocity of a slow gas moves some 2 % a kelvin: livansky2006.
+		LiquidMS: v.Stir.PistonMH / 3600 * math.Exp(0.02*(midC-20)),
+	})
 	var d brine.Totals
-	inMolM2S := v.solver.CarbonFromAir(&v.water, midC, piston, v.AirPPM*1e-6*o.PressureKPa/101.325)
-	d[brine.DIC] = max(inMolM2S*surface*dtS, -0.2*v.Mol[brine.DIC])
+	d[brine.DIC] = max(x.CO2MolM2S*surface*dtS, -0.2*v.Mol[brine.DIC])
 	v.add(&d, led, CarbonToAir)
 	if v.Mol[brine.Ammonia] > 0 {
 		d = brine.Totals{}
-		out := v.solver.AmmoniaToAir(&v.water, midC, o.WindMS) * surface * dtS
-		d[brine.Ammonia] = -min(out, 0.2*v.Mol[brine.Ammonia])
+		d[brine.Ammonia] = -min(x.NH3MolM2S*surface*dtS, 0.2*v.Mol[brine.Ammonia])
 		v.add(&d, led, AmmoniaToAir)
 	}
 }

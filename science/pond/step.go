@@ -28,7 +28,8 @@ type Stir struct {
 }
 
 // Vessel is one vessel with its laws, ready to step. Copying it copies the
-// member of an ensemble, but for the solver, which Fork renews.
+// member of an ensemble; the solver, which only lends its working space, is
+// shared until Use gives another.
 type Vessel struct {
 	State
 	Shape    *vessel.Geometry
@@ -86,11 +87,15 @@ func (v *Vessel) Start() {
 	v.pack()
 }
 
-// Fork returns a copy with its own solver, so that both may run at once.
-func (v *Vessel) Fork() Vessel {
-	w := *v
-	w.solver = brine.New(brine.Pitzer)
-	return w
+// Use gives the vessel a solver to work with. Vessels that run at once need one
+// each; those that run one after the other may share one.
+func (v *Vessel) Use(s *brine.Solver) { v.solver = s }
+
+// Settle forgets what chemistry was kept warm, so that a run that begins here
+// and one that came through here go on alike, to the last bit.
+func (v *Vessel) Settle() {
+	v.water.Forget()
+	v.pack()
 }
 
 func (v *Vessel) cells() growth.Composition { return v.Growth.Params().Composition }
@@ -103,7 +108,11 @@ func (v *Vessel) pack() {
 		return
 	}
 	t := v.Molality()
-	v.litresPerKg = brine.LitresPerKgWater(&t, v.Heat.WaterC)
+	if v.solver.SolveWarm(&t, v.Heat.WaterC, &v.water) != nil {
+		v.litresPerKg = 1 / brine.PureWaterDensityKgL(v.Heat.WaterC)
+		return
+	}
+	v.litresPerKg = brine.LitresPerKgWater(&v.water, v.Heat.WaterC)
 }
 
 // VolumeL returns the volume of the culture [L].

@@ -1,0 +1,273 @@
+package keeper
+
+import (
+	"context"
+	"slices"
+	"sync"
+	"time"
+
+	"sodalake/farm"
+	"sodalake/science/num"
+	"sodalake/science/twin"
+)
+
+// follower runs the twins of all vessels through the journal, day by day, and
+// keeps a checkpoint at every midnight, so that a late entry costs days and not
+// the season.
+type follower struct {
+	k       *Keeper
+	members int
+	days    int
+
+	mu      sync.Mutex
+	stopped chan struct{}
+	once    sync.Once
+	stale   time.Time // earliest moment that changed; zero with dirty: all
+	dirty   bool
+	serial  int64 // counts touches
+
+	weather *weathers
+	tracks  map[string]*track
+	at      time.Time // all events before at are applied
+	points  []checkpoint
+	quick   bool // what stands is the quick look
+	filling bool // the whole season is being read behind
+	answers map[time.Time]*answer
+}
+
+// checkpoint is how all vessels stood at a midnight.
+type checkpoint struct {
+	at     time.Time
+	tracks map[string]*track
+}
+
+// maxPoints is how many midnights are kept.
+const maxPoints = 16
+
+func newFollower(k *Keeper) *follower {
+	return &follower{k: k, members: k.opt.Members, days: k.opt.Days, stopped: make(chan struct{}), answers: map[time.Time]*answer{}}
+}
+
+func (f *follower) stop() { f.once.Do(func() { close(f.stopped) }) }
+
+// touch says that the journal changed.
+func (f *follower) touch(touched []farm.Touch) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.serial++
+	clear(f.answers)
+	for _, t := range touched {
+		switch {
+		case t.Since.IsZero(), t.Vessel == "":
+			// A description, a correction that reaches back, or the weather.
+			f.dirty, f.stale = true, time.Time{}
+		case !f.dirty:
+			f.dirty, f.stale = true, t.Since
+		case !f.stale.IsZero() && t.Since.Before(f.stale):
+			f.stale = t.Since
+		}
+	}
+}
+
+// bring runs all vessels up to a moment. The caller holds mu.
+func (f *follower) bring(ctx context.Context, p *farm.Present, to time.Time) error {
+	if f.weather == nil || f.dirty && f.stale.IsZero() || to.Before(f.at) && !f.back(to) {
+		if err := f.reset(ctx, p, to); err != nil {
+			return err
+		}
+	} else if f.dirty && f.stale.Before(f.at) && !f.back(f.stale) {
+		if err := f.reset(ctx, p, to); err != nil {
+			return err
+		}
+	}
+	f.dirty, f.stale = false, time.Time{}
+	for f.at.Before(to) {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-f.stopped:
+			return context.Canceled
+		default:
+		}
+		day, err := f.weather.day(f.at)
+		if err != nil {
+			return err
+		}
+		end := day.to
+		if to.Before(end) {
+			// The day is not over: only what has been noted is applied. The
+			// way from there to the moment is run on copies.
+			return f.events(p, day, to)
+		}
+		if err := f.events(p, day, end); err != nil {
+			return err
+		}
+		f.advanceAll(day, end)
+		f.at = end
+		f.points = append(f.points, checkpoint{end, f.copyTracks()})
+		if len(f.points) > maxPoints {
+			f.points = slices.Delete(f.points, 0, 1)
+		}
+	}
+	return nil
+}
+
+// back returns to the last midnight at or before a moment; false if none is
+// kept.
+func (f *follower) back(to time.Time) bool {
+	for len(f.points) > 0 {
+		last := f.points[len(f.points)-1]
+		if !last.at.After(to) {
+			f.at = last.at
+			f.tracks = map[string]*track{}
+			for id, t := range last.tracks {
+				f.tracks[id] = t.copy()
+			}
+			return true
+		}
+		f.points = f.points[:len(f.points)-1]
+	}
+	return false
+}
+
+func (f *follower) copyTracks() map[string]*track {
+	c := make(map[string]*track, len(f.tracks))
+	for id, t := range f.tracks {
+		c[id] = t.copy()
+	}
+	return c
+}
+
+// reset begins anew, as far back as the follower reaches.
+func (f *follower) reset(ctx context.Context, p *farm.Present, to time.Time) error {
+	w, err := newWeathers(ctx, p, f.k.store, to, f.k.opt.Draws, f.k.opt.Seed)
+	if err != nil {
+		return err
+	}
+	f.weather, f.points = w, nil
+	f.tracks = map[string]*track{}
+	y, m, d := to.In(w.zone).Date()
+	start := time.Date(y, m, d-f.days, 0, 0, 0, 0, w.zone)
+	first := to
+	for _, spec := range p.Vessels() {
+		t, err := newTrack(spec)
+		if err != nil {
+			f.k.opt.Logger.Warn("vessel cannot be followed", "vessel", spec.ID, "err", err)
+			continue
+		}
+		f.tracks[spec.ID] = t
+		line := p.Timeline(spec.ID, time.Time{}, to)
+		if len(line) > 0 && line[0].Entry.At.Before(first) {
+			first = line[0].Entry.At
+		}
+	}
+	if first.After(start) {
+		y, m, d := first.In(w.zone).Date()
+		f.at = time.Date(y, m, d, 0, 0, 0, 0, w.zone)
+		return nil
+	}
+	f.at = start
+	for _, id := range sortedIDs(f.tracks) {
+		f.tracks[id].assume(f, p, start)
+	}
+	return nil
+}
+
+func sortedIDs(m map[string]*track) []string {
+	ids := make([]string, 0, len(m))
+	for id := range m {
+		ids = append(ids, id)
+	}
+	slices.Sort(ids)
+	return ids
+}
+
+// happening is an event of one or more vessels.
+type happening struct {
+	farm.Event
+	vessels []string
+}
+
+// events applies what happened in [f.at, to) within a day, in order of time,
+// and leaves every vessel at its own last event.
+func (f *follower) events(p *farm.Present, day *dayWeather, to time.Time) error {
+	var all []happening
+	seen := map[string]int{}
+	for _, id := range sortedIDs(f.tracks) {
+		for _, e := range p.Timeline(id, f.at, to) {
+			if i, ok := seen[e.Entry.ID]; ok {
+				all[i].vessels = append(all[i].vessels, id)
+				continue
+			}
+			seen[e.Entry.ID] = len(all)
+			all = append(all, happening{e, []string{id}})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b happening) int { return a.Entry.At.Compare(b.Entry.At) })
+	for i := range all {
+		h := &all[i]
+		for _, id := range h.vessels {
+			f.advance(f.tracks[id], day, h.Entry.At)
+		}
+		switch h.Kind.Group {
+		case farm.GroupReading:
+			for _, id := range h.vessels {
+				f.tracks[id].read(&h.Event)
+			}
+		case farm.GroupAct:
+			f.apply(p, &h.Event)
+		}
+	}
+	// A second call within the day must not apply them again.
+	if to.Before(day.to) {
+		f.at = to
+	}
+	return nil
+}
+
+// advance carries one vessel to a moment of a day and writes down its past.
+func (f *follower) advance(t *track, day *dayWeather, to time.Time) {
+	if t.ens == nil || !to.After(t.ens.At) {
+		return
+	}
+	var times []time.Time
+	for at := day.from; at.Before(to) || at.Equal(to); at = at.Add(pastEvery) {
+		if at.After(t.ens.At) {
+			times = append(times, at)
+		}
+	}
+	trace := twin.NewTrace(len(t.ens.Members), times, nil, 1e9)
+	t.ens.Advance(to, day.draws, trace)
+	t.past.add(trace, times)
+}
+
+// add appends what a trace wrote.
+func (p *past) add(trace *twin.Trace, times []time.Time) {
+	if len(times) == 0 {
+		return
+	}
+	p.times = append(p.times, times...)
+	for q, k := range tracedQuantities {
+		p.bands[q] = append(p.bands[q], trace.Bands(k)...)
+	}
+}
+
+// tracedQuantities are the curves and what the twin calls them.
+var tracedQuantities = map[Quantity]twin.Quantity{
+	DensityGPerL: twin.Density, TempC: twin.TempC, PH: twin.PHHere, LevelCM: twin.LevelCM,
+}
+
+func (f *follower) advanceAll(day *dayWeather, to time.Time) {
+	for _, id := range sortedIDs(f.tracks) {
+		f.advance(f.tracks[id], day, to)
+	}
+}
+
+// curve returns the past of a quantity since a moment.
+func (p *past) curve(q Quantity, since time.Time) Curve {
+	i, _ := slices.BinarySearchFunc(p.times, since, func(a, b time.Time) int { return a.Compare(b) })
+	if i >= len(p.times) || len(p.bands[q]) != len(p.times) {
+		return Curve{Times: []time.Time{}, Bands: []num.Band{}}
+	}
+	return Curve{Times: p.times[i:], Bands: p.bands[q][i:]}
+}

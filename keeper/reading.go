@@ -1,0 +1,184 @@
+package keeper
+
+import (
+	"math"
+	"slices"
+
+	"sodalake/farm"
+	"sodalake/science/num"
+	"sodalake/science/twin"
+)
+
+// verdict is what became of a value that was read.
+type verdict struct {
+	quantity Quantity
+	value    float64  // in the unit of quantity
+	spread   num.Band // what the reading alone says, in the unit of quantity
+	expected num.Band // what the twin expected, in the unit of quantity
+	doubt    string   // key; empty if it is believed
+	again    int      // doubted readings of its kind in a row
+}
+
+// flagSigma widens a density reading by what its maker flagged, as the standard
+// deviation of its logarithm, and moves it by its bias. Judgement, no source:
+// the signs follow from what each does to the light.
+var flagSigma = map[string]struct{ bias, sd float64 }{
+	"unstirred": {0, 0.35}, "pump_off": {0, 0.35}, "chalk": {0.25, 0.25}, "foreign_greens": {0.2, 0.2},
+	"pale_cells": {-0.2, 0.2}, "low_sun": {0.08, 0.1}, "floating_clumps": {0, 0.3}, "other_observer": {0, 0.1}, "after_rain": {0, 0.1},
+}
+
+// secchiErrorCM is the error of reading the stick [cm]. Judgement, no source.
+const secchiErrorCM = 0.25
+
+// toTwin turns a value into a reading of the twin; false if the twin learns
+// nothing from it.
+func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
+	op := byte('=')
+	if r.Op != "" {
+		op = r.Op[0]
+	}
+	out := twin.Reading{Op: op}
+	bias, flagVar := 0.0, 0.0
+	for _, f := range r.Flags {
+		s := flagSigma[f]
+		bias += s.bias
+		flagVar += s.sd * s.sd
+	}
+	strip := r.Instrument == "strip"
+	band := func(lo, mid, hi float64) num.Band { return num.Band{Low: lo, Mid: mid, High: hi} }
+	const tenth = 1.2816
+	around := func(x, sd float64) num.Band { return band(x-tenth*sd, x, x+tenth*sd) }
+	switch r.Key {
+	case "secchi_cm":
+		if r.Value <= 0 {
+			return out, "", num.Band{}, false
+		}
+		read := secchiErrorCM / r.Value
+		out.Kind, out.Value, out.Slip = twin.Secchi, math.Log(r.Value)+bias, 4.4
+		out.Sigma = math.Sqrt(read*read + flagVar)
+		return out, SecchiCM, band(r.Value*math.Exp(-tenth*out.Sigma), r.Value, r.Value*math.Exp(tenth*out.Sigma)), true
+	case "od_750", "od_680", "od_560":
+		if r.Value <= 0.005 {
+			return out, "", num.Band{}, false
+		}
+		out.Kind, out.Value, out.Slip = twin.OD, math.Log(r.Value)-bias, 5
+		out.Sigma = math.Sqrt(0.02*0.02/(r.Value*r.Value) + 0.03*0.03 + flagVar)
+		if r.Key != "od_750" {
+			out.Sigma = math.Hypot(out.Sigma, 0.2) // another wavelength, another constant
+		}
+		return out, DensityGPerL, band(0.5*r.Value*math.Exp(-tenth*out.Sigma), 0.5*r.Value, 0.5*r.Value*math.Exp(tenth*out.Sigma)), true
+	case "dry_weight_g_per_l":
+		if r.Value <= 0 {
+			return out, "", num.Band{}, false
+		}
+		out.Kind, out.Value, out.Slip = twin.DryWeight, math.Log(r.Value), 5
+		out.Sigma = math.Hypot(0.07, math.Sqrt(flagVar))
+		return out, DensityGPerL, band(r.Value*math.Exp(-tenth*out.Sigma), r.Value, r.Value*math.Exp(tenth*out.Sigma)), true
+	case "ph":
+		out.Kind, out.Value, out.Sigma, out.Slip = twin.PH, r.Value, 0.05, 6
+		if strip {
+			out.Sigma = 0.35
+		}
+		return out, PH, around(r.Value, out.Sigma), true
+	case "temp_c":
+		out.Kind, out.Value, out.Sigma, out.Slip = twin.Temp, r.Value, 0.6, 40
+		return out, TempC, around(r.Value, out.Sigma), true
+	case "level_cm":
+		out.Kind, out.Value, out.Sigma, out.Slip = twin.Level, r.Value, 0.3, 60
+		return out, LevelCM, around(r.Value, out.Sigma), true
+	case "conductivity_ms_per_cm":
+		if r.Value <= 0 {
+			return out, "", num.Band{}, false
+		}
+		out.Kind, out.Value, out.Sigma, out.Slip = twin.Conductivity, math.Log(r.Value), 0.03, 4
+		return out, ConductivityM, around(r.Value, 0.03*r.Value), true
+	case "nitrate_mg_per_l", "nitrate_n_mg_per_l":
+		molar := 62.004
+		if r.Key == "nitrate_n_mg_per_l" {
+			molar = 14.007
+		}
+		if r.Value <= 0 {
+			return out, "", num.Band{}, false
+		}
+		out.Kind, out.Value, out.Sigma, out.Slip = twin.Nitrate, math.Log(r.Value/molar), 0.25, 8
+		return out, "", num.Band{}, true
+	}
+	return out, "", num.Band{}, false
+}
+
+// natural brings a band from the scale of a kind to the unit of its quantity.
+func natural(k twin.Kind, b num.Band) num.Band {
+	switch k {
+	case twin.Secchi, twin.DryWeight, twin.Conductivity, twin.Nitrate:
+		return num.Band{Low: math.Exp(b.Low), Mid: math.Exp(b.Mid), High: math.Exp(b.High)}
+	case twin.OD:
+		return num.Band{Low: 0.5 * math.Exp(b.Low), Mid: 0.5 * math.Exp(b.Mid), High: 0.5 * math.Exp(b.High)}
+	}
+	return b
+}
+
+// own are doubts of the journal that say the value itself is not to be used.
+var own = []string{farm.DoubtRange, farm.DoubtDeeper, farm.DoubtAboveRim, farm.DoubtFlagged, farm.DoubtRivals}
+
+// read lets the values of an event correct the twin.
+func (t *track) read(e *farm.Event) {
+	for _, r := range e.Readings() {
+		tr, q, spread, ok := toTwin(&r)
+		if !ok {
+			continue
+		}
+		v := verdict{quantity: q, value: r.Value, spread: spread}
+		for _, d := range r.Doubts {
+			if slices.Contains(own, d.Key) {
+				v.doubt = d.Key
+			}
+		}
+		if t.ens == nil {
+			continue
+		}
+		if v.doubt == "" {
+			said := t.ens.Assimilate(tr)
+			v.expected = natural(tr.Kind, said.Expected)
+			if !said.Believed {
+				v.doubt = "doubt.unlike"
+			}
+		}
+		last := t.doubted[tr.Kind]
+		switch {
+		case v.doubt == "":
+			t.doubted[tr.Kind] = streak{}
+		case v.doubt == "doubt.unlike" && last.n > 0 && math.Abs(last.value-tr.Value) < 3*tr.Sigma && believable(tr.Kind):
+			// Two that agree with each other and not with the twin: the twin is
+			// wrong. It is opened up and takes the second.
+			t.ens.Open(tr.Kind, math.Abs(tr.Value-mid(tr.Kind, v.expected)))
+			if t.ens.Assimilate(tr).Believed {
+				v.doubt = ""
+				t.doubted[tr.Kind] = streak{}
+			}
+		default:
+			t.doubted[tr.Kind] = streak{last.n + 1, tr.Value}
+			v.again = last.n + 1
+		}
+		t.verdicts[r.EntryID+"/"+r.Key] = v
+	}
+}
+
+// believable are the kinds of which two agreeing readings outweigh the twin: a
+// stick and a thermometer do not fail the same way twice. A pH meter does.
+func believable(k twin.Kind) bool { return k != twin.PH && k != twin.Conductivity }
+
+func mid(k twin.Kind, b num.Band) float64 {
+	switch k {
+	case twin.Secchi, twin.DryWeight, twin.Conductivity, twin.Nitrate:
+		return math.Log(b.Mid)
+	case twin.OD:
+		return math.Log(b.Mid / 0.5)
+	}
+	return b.Mid
+}
+
+// streak is a run of doubted readings of one kind.
+type streak struct {
+	n     int
+	value float64
+}

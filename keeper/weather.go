@@ -1,0 +1,241 @@
+package keeper
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"sync"
+	"time"
+
+	"sodalake/farm"
+	"sodalake/science/air"
+	"sodalake/science/pond"
+	"sodalake/science/sky"
+)
+
+const step = pond.StepS * time.Second
+
+// weathers gives, for every local day, the weathers that the members live
+// under: one where it was measured, else one for each draw, the same whenever
+// they are asked for.
+type weathers struct {
+	site    sky.Site
+	zone    *time.Location
+	gen     sky.Generator
+	guessed bool // nobody told the normals
+	draws   int
+	seed    uint64
+	hours   map[int64]sky.Hour // measured or forecast, by hour since 1970
+	windM   float64
+	skyline sky.Skyline
+
+	mu     sync.Mutex
+	months map[string][]sky.Series
+	days   map[string]*dayWeather
+}
+
+// dayWeather is a local day's weathers.
+type dayWeather struct {
+	from, to time.Time
+	draws    []*pond.Weather
+	measured bool
+	told     bool // by a forecast from outside
+}
+
+// newWeathers readies the weather of the farm as of a moment.
+func newWeathers(ctx context.Context, p *farm.Present, store farm.Store, now time.Time, draws int, seed uint64) (*weathers, error) {
+	s, zone, known := site(p)
+	w := &weathers{
+		site: sky.Site{LatDeg: s.LatDeg, LonDeg: s.LonDeg, ElevationM: s.ElevationM}, zone: zone, draws: draws, seed: seed,
+		hours: map[int64]sky.Hour{}, windM: 10, months: map[string][]sky.Series{}, days: map[string]*dayWeather{},
+	}
+	if !known {
+		w.site.LatDeg = 30
+	}
+	for _, at := range s.Skyline {
+		w.skyline = append(w.skyline, sky.Ridge{AzimuthDeg: at.AzimuthDeg, ElevationDeg: at.ElevationDeg})
+	}
+	normals := guessNormals(w.site)
+	if len(s.Normals) == 12 {
+		for i, m := range s.Normals {
+			row := sky.UnknownMonth()
+			row.GHIMJM2D, row.MinC, row.MaxC, row.RHPct = m.GHIMJM2D, m.TMinC, m.TMaxC, m.RHPct
+			row.WindMS, row.RainMM, row.RainDays = air.WindAt2M(m.WindMS, 10), m.RainMM, m.RainDays
+			normals[i] = row
+		}
+	} else {
+		w.guessed = true
+	}
+	var err error
+	if w.gen, err = sky.FromNormals(normals, w.site); err != nil {
+		return nil, err
+	}
+	return w, w.gather(ctx, p, store, s.ID, now)
+}
+
+// guessNormals is a climate by latitude and height alone, for a farm that told
+// none: mean temperature 27.5 - 0.0095 lat² with a swing of 0.25 K a degree,
+// 6 K less a kilometre, half of the light above the air. From memory, rough; the
+// readings of water temperature correct it.
+func guessNormals(s sky.Site) sky.Normals {
+	var n sky.Normals
+	for i := range n {
+		m := sky.UnknownMonth()
+		season := math.Cos(2 * math.Pi * (float64(i) - 6.3) / 12)
+		if s.LatDeg < 0 {
+			season = -season
+		}
+		m.MeanC = 27.5 - 0.0095*s.LatDeg*s.LatDeg + 0.25*math.Abs(s.LatDeg)*season - 0.006*s.ElevationM
+		m.MinC, m.MaxC = m.MeanC-5, m.MeanC+5
+		m.Clearness, m.RHPct, m.WindMS = 0.5, 65, 2.5
+		n[i] = m
+	}
+	return n
+}
+
+// gather collects measured and forecast hours out of the weather batches. What
+// was measured stands over what was forecast, later forecasts over earlier.
+func (w *weathers) gather(ctx context.Context, p *farm.Present, store farm.Store, site string, now time.Time) error {
+	from := now.AddDate(0, 0, -2*DefaultDays)
+	for _, pass := range []string{"forecast", "measured"} {
+		for _, ref := range p.Weather(site) {
+			if ref.Made != pass || ref.End.Before(from) || ref.KnownAt().After(now) {
+				continue
+			}
+			e, err := store.Entry(ctx, ref.EntryID)
+			if err != nil {
+				return err
+			}
+			b, bad := farm.DecodeBatch(farm.KindNamed("weather"), e.Body)
+			if bad != nil || b.Step != time.Hour {
+				continue // sampled otherwise than by the hour: left to a later version
+			}
+			if b.WindHeightM > 0 {
+				w.windM = b.WindHeightM
+			}
+			w.take(b)
+		}
+	}
+	return nil
+}
+
+func (w *weathers) take(b farm.Batch) {
+	for i := range b.Rows() {
+		hour := b.At(i).Unix() / 3600
+		h, ok := w.hours[hour]
+		if !ok {
+			h = sky.Unknown()
+		}
+		for _, c := range []struct {
+			key    string
+			to     *float64
+			factor float64
+		}{
+			{"ghi_w_m2", &h.GHIWM2, 1}, {"t_air_c", &h.AirC, 1}, {"rh_pct", &h.RHPct, 1}, {"wind_m_s", &h.WindMS, 1},
+			{"rain_mm", &h.RainMM, 1}, {"pressure_hpa", &h.PressureKPa, 0.1}, {"longwave_down_w_m2", &h.LongwaveWM2, 1},
+		} {
+			if col := b.Columns[c.key]; col != nil && !math.IsNaN(col[i]) {
+				*c.to = col[i] * c.factor
+			}
+		}
+		w.hours[hour] = h
+	}
+}
+
+// whole reports whether an hour is known in what a sample needs.
+func whole(h *sky.Hour) bool { return !math.IsNaN(h.GHIWM2 + h.AirC + h.RHPct + h.WindMS) }
+
+// day returns the weathers of the local day that t lies in.
+func (w *weathers) day(t time.Time) (*dayWeather, error) {
+	y, m, d := t.In(w.zone).Date()
+	from, to := time.Date(y, m, d, 0, 0, 0, 0, w.zone), time.Date(y, m, d+1, 0, 0, 0, 0, w.zone)
+	key := from.Format(time.DateOnly)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if have, ok := w.days[key]; ok {
+		return have, nil
+	}
+	month, err := w.month(from)
+	if err != nil {
+		return nil, err
+	}
+	start := from.UTC().Truncate(step)
+	n := int((to.Sub(start) + step - 1) / step)
+	// One hour before and after: temperatures run from hour to hour.
+	a, b := start.Add(-time.Hour).Truncate(time.Hour), to.Add(time.Hour)
+	allMeasured := true
+	for t := a; t.Before(b); t = t.Add(time.Hour) {
+		if h, ok := w.hours[t.Unix()/3600]; !ok || !whole(&h) {
+			allMeasured = false
+			break
+		}
+	}
+	draws := len(month)
+	if allMeasured {
+		draws = 1
+	}
+	out := &dayWeather{from: from, to: to, measured: allMeasured}
+	light := sky.NewDaylight(w.site, sky.DefaultLinke, month[0].Start, start, step, n)
+	for i := range draws {
+		pw := &pond.Weather{Start: start, Outside: make([]air.Outside, n)}
+		if err := month[i].SampleOn(light, sky.Options{Skyline: w.skyline}, pw.Outside); err != nil {
+			return nil, err
+		}
+		out.draws = append(out.draws, pw)
+	}
+	if len(w.days) > 60 {
+		clear(w.days) // a run forward needs each day once
+	}
+	w.days[key] = out
+	return out, nil
+}
+
+// month returns one series for each draw around the local month of t: drawn
+// from the normals, what was measured or forecast laid over it.
+func (w *weathers) month(t time.Time) ([]sky.Series, error) {
+	y, m, _ := t.Date()
+	key := t.Format("2006-01")
+	if have, ok := w.months[key]; ok {
+		return have, nil
+	}
+	begin := time.Date(y, m, 1, 0, 0, 0, 0, w.zone).UTC().Truncate(time.Hour).Add(-24 * time.Hour)
+	end := time.Date(y, m+1, 1, 0, 0, 0, 0, w.zone).Add(25 * time.Hour)
+	days := int(end.Sub(begin).Hours()/24) + 1
+	almanac := sky.NewAlmanac(w.site, begin, days)
+	out := make([]sky.Series, w.draws)
+	for i := range out {
+		rng := rand.New(rand.NewPCG(w.seed+uint64(i)<<32, uint64(y*12+int(m))))
+		out[i] = w.gen.GenerateOn(almanac, rng)
+		drawn := air.WindAt2M(1, w.windM)
+		for h := range out[i].Hours {
+			hour := &out[i].Hours[h]
+			// Drawn winds are at 2 m; bring them to the height of the
+			// measured ones, so that one series has one height.
+			hour.WindMS /= drawn
+			told, ok := w.hours[out[i].Start.Add(time.Duration(h)*time.Hour).Unix()/3600]
+			if !ok {
+				continue
+			}
+			lay(&hour.GHIWM2, told.GHIWM2)
+			lay(&hour.AirC, told.AirC)
+			lay(&hour.RHPct, told.RHPct)
+			lay(&hour.WindMS, told.WindMS)
+			lay(&hour.RainMM, told.RainMM)
+			lay(&hour.PressureKPa, told.PressureKPa)
+			lay(&hour.LongwaveWM2, told.LongwaveWM2)
+		}
+		out[i].WindHeightM = w.windM
+	}
+	if len(w.months) > 24 {
+		clear(w.months)
+	}
+	w.months[key] = out
+	return out, nil
+}
+
+// lay puts x over what was drawn, if it is known.
+func lay(drawn *float64, x float64) {
+	if !math.IsNaN(x) {
+		*drawn = x
+	}
+}

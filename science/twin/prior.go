@@ -1,0 +1,109 @@
+package twin
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"sodalake/science/brine"
+	"sodalake/science/growth"
+	"sodalake/science/pond"
+)
+
+// Spreads of what is not told by the growth parameters, before any reading:
+// standard deviations, of the logarithm where the name begins with ln.
+// Judgement, no source, but for the disc and the optical density, which have
+// theirs in package growth.
+const (
+	warmerSD   = 1.2  // what the place is warmer than the weather [°C]
+	lnWindSD   = 0.25 // wind over the water
+	lnPistonSD = 0.4  // gas transfer velocity
+	lnUreaSD   = 0.5  // rate at which urea splits
+	phBiasSD   = 0.08 // a cheap meter in sodium brine
+	lnWaterSD  = 0.02 // volume from shape and level
+	lnSaltSD   = 0.03 // what was weighed in
+	lnCarbonSD = 0.02 // carbon, beside the salts as a whole
+	GivenSD    = 0.15 // a density that a grower told with a culture
+	UnknownSD  = 0.5  // a culture of which no density was told
+)
+
+// UnknownGL is the middle of what an untold culture holds [g/L]: dark enough
+// to be worth pouring in. Common practice, no source.
+const UnknownGL = 0.4
+
+// roughSD is warmerSD where the climate itself is a guess [°C].
+const roughSD = 3.5
+
+// Config says how an ensemble is drawn.
+type Config struct {
+	Members int    // how many
+	Draws   int    // how many weathers they live under
+	Seed    uint64 // decides all that is random
+	Rough   bool   // the climate is guessed: warmth is unsure
+}
+
+// newMember draws one possible vessel around a model.
+func newMember(base *pond.Vessel, c *Config, id uint64) Member {
+	m := Member{Pond: *base, Draw: int(id) % max(c.Draws, 1)}
+	m.rng.Seed(c.Seed, id)
+	warmerSD := warmerSD
+	if c.Rough {
+		warmerSD = roughSD
+	}
+	rng := rand.New(&m.rng)
+	n := rng.NormFloat64
+	v := &m.Pond
+	v.Growth = growth.NewModel(growth.Draw(rng, base.Growth.Params()))
+	v.WarmerC += warmerSD * n()
+	v.Setting.WindFactor *= math.Exp(lnWindSD * n())
+	v.Stir.PistonMH *= math.Exp(lnPistonSD * n())
+	v.UreaPerD *= math.Exp(lnUreaSD * n())
+	m.LnSecchi = math.Log(growth.SecchiConstant) + growth.SecchiConstantSD*n()
+	m.LnOD = math.Log(growth.ODPerUnit) + growth.ODPerUnitSD*n()
+	m.PHBias = phBiasSD * n()
+	return m
+}
+
+// Blur spreads a parcel as far as its amounts are unsure: the water by its
+// measure, the salts by the weighing, the dry matter by lnDensitySD [1].
+func (m *Member) Blur(p *pond.Parcel, lnDensitySD float64) {
+	rng := rand.New(&m.rng)
+	n := rng.NormFloat64
+	p.WaterKg *= math.Exp(lnWaterSD * n())
+	salt := math.Exp(lnSaltSD * n())
+	for k := range p.Mol {
+		p.Mol[k] *= salt
+	}
+	p.Mol[brine.DIC] *= math.Exp(lnCarbonSD * n())
+	p.BiomassG *= math.Exp(lnDensitySD * n())
+}
+
+// Noise of the model over a day: what the laws leave out, standard deviations
+// for one day, growing with the root of time. Judgement, tuned on synthetic
+// ponds that are not those of the proof.
+const (
+	lnDensityDay = 0.025 // dry matter
+	lnYieldDay   = 0.03  // yield factor, drifting
+	lnYieldBack  = 0.02  // share by which the drift returns to the strain's own a day
+	warmerDay    = 0.15  // what the place is warmer
+	lnCarbonDay  = 0.003 // carbon
+	phBiasDay    = 0.01  // drift of the meter
+)
+
+// stir adds the noise of days [d] to the member.
+func (m *Member) stir(days float64) {
+	if days <= 0 {
+		return
+	}
+	rng := rand.New(&m.rng)
+	root := math.Sqrt(days)
+	n := func(sd float64) float64 { return sd * root * rng.NormFloat64() }
+	v := &m.Pond
+	v.BiomassG *= math.Exp(n(lnDensityDay))
+	p := v.Growth.Params()
+	back := math.Log(growth.Default().Yield/p.Yield) * lnYieldBack * days
+	p.Yield *= math.Exp(n(lnYieldDay) + back)
+	v.Growth = growth.NewModel(p)
+	v.WarmerC += n(warmerDay)
+	v.Mol[brine.DIC] *= math.Exp(n(lnCarbonDay))
+	m.PHBias += n(phBiasDay)
+}
