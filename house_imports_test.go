@@ -40,6 +40,7 @@ var floors = []struct {
 	{12, "farm/scenario", "what-if files"},
 
 	{13, "words/", "what is said to people"},
+	{13, "demo/", "the invented farm"},
 	{14, "keeper/", "keeps the farm going"},
 	{14, "store/", "where the journal is kept"},
 	{14, "ingest/", "outside rows into entries"},
