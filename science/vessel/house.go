@@ -62,7 +62,7 @@ func (h *house) set(st *Setting, s *scene, th *Thermal, o *air.Outside, b *Body)
 	h.outer = cover * faceOutside(wind)
 	// Ventilation and leaks rise with the wind: half of their figure in still
 	// air, all of it at 2 m/s (common practice, no source).
-	changes := st.AirChanges[min(int(st.Vents), len(st.AirChanges)-1)] * (0.5 + 0.25*wind)
+	changes := st.AirChanges[st.opening()] * (0.5 + 0.25*wind)
 	heavy := 1000 * o.PressureKPa / (gasDry * (o.AirC + kelvin)) // [kg/m³]
 	h.vent = h.floor * st.HeadM * heavy * cpAir * changes / 3600
 	h.wetVent = h.vent * s.layer.perKPa / lewis // air is carried whole: heat and vapour alike
@@ -128,7 +128,7 @@ func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 
 	ck3 := ck * ck * ck
 	f.longwave = s.glow * (h.passes*s.skyWM2*(1/air.StefanBoltzmann) + h.keeps*ck3*ck - tk3*tk)
 	f.sensible = b.conv * (th.AirC - t)
-	f.latent = b.wet * (th.AirVapourKPa - e)
+	f.latent = b.wet * (th.AirVapourKPa - e) * (1 - latentFalls*(t-s.satC))
 	wallAirC := s.outC
 	if h.walls > 0 {
 		wallAirC = th.AirC
@@ -151,6 +151,9 @@ func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 
 	slope.longwave = 4 * s.glow * (h.keeps*ck3*coverPerWater - tk3)
 	slope.sensible = b.conv * (airPerWater - 1)
 	slope.latent = b.wet * (dryPerWater - chord(de, t, e, th.AirC, th.AirVapourKPa))
+	if s.lift > 0 {
+		slope.latent += s.layer.quickening(b.coef, s.root, s.lift, th.AirC, de) * math.Min(f.latent, 0)
+	}
 	slope.wall = -s.wallU - s.baseU
 	if h.walls > 0 {
 		slope.wall *= 1 - airPerWater
@@ -161,6 +164,7 @@ func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 
 
 // balance is the house at one temperature of the water.
 type balance struct {
+	coef                 float64 // of convection over the water [W/m²/K]
 	conv, wet            float64 // from the water to the air [W/K], [W/kPa]
 	perAll, perWet       float64 // one over the sums of both kinds of coefficient [K/W], [kPa/W]
 	airBase, airPerCover float64 // air temperature = base + share · cover temperature [°C], [1]
@@ -172,7 +176,8 @@ type balance struct {
 }
 
 func (b *balance) set(h *house, s *scene, t, e float64) {
-	b.conv = math.Max(s.surface, smallestM*smallestM) * s.layer.coefficient(s.root)
+	b.coef = s.layer.coefficient(s.root)
+	b.conv = math.Max(s.surface, smallestM*smallestM) * b.coef
 	b.wet = b.conv * s.layer.perKPa
 	a1 := b.conv + h.walls
 	b.perAll = 1 / (a1 + h.inner + h.vent)

@@ -114,6 +114,9 @@ func (st *Setting) SetCover(cover Cover) {
 	}
 }
 
+// opening returns Vents as an index into lists of three.
+func (st *Setting) opening() int { return int(min(st.Vents, Open)) }
+
 // IndoorSetting returns the setting of a vessel on a table in a room with no
 // window: roomC is the temperature of its air and walls [°C], roomRHPct their
 // relative humidity [%].

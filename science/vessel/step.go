@@ -101,6 +101,7 @@ func (st *Setting) Step(th *Thermal, o *air.Outside, b *Body, dtS float64) (e Ex
 	capacity = math.Max(capacity, thinnestM*1000*WaterJKgK*b.SurfaceM2)
 	var g ground
 	g.set(st, o, b)
+	start := th.WaterC
 	if s.covered {
 		st.under(&s, th, o, b, &g, capacity, dtS, &e)
 	} else {
@@ -110,7 +111,7 @@ func (st *Setting) Step(th *Thermal, o *air.Outside, b *Body, dtS float64) (e Ex
 	e.HeaterJ = dtS * b.HeaterW
 	e.SolarJ = dtS * (s.steadyW - b.HeaterW)
 	e.RainKg = s.rainW * dtS / WaterJKgK
-	if vapour := -e.LatentJ / s.latentJKg; vapour > 0 {
+	if vapour := -e.LatentJ / air.LatentHeat((start+th.WaterC)/2); vapour > 0 {
 		e.EvaporatedKg = vapour
 	} else {
 		e.CondensedKg -= vapour
@@ -276,7 +277,11 @@ func (st *Setting) set(s *scene, th *Thermal, o *air.Outside, b *Body) {
 	if !s.covered {
 		s.layer = newAirLayer(s.outC, o.PressureKPa, wind, size, s.latentJKg)
 	} else {
-		s.layer = newAirLayer(th.AirC, o.PressureKPa, 0, size, s.latentJKg)
+		inside := draught[st.opening()] * wind
+		if st.Cover == Tunnel {
+			inside += tunnelMS
+		}
+		s.layer = newAirLayer(th.AirC, o.PressureKPa, inside, size, s.latentJKg)
 	}
 }
 
@@ -288,11 +293,15 @@ func (s *scene) open(t float64, f, slope *flows) {
 	e := s.activity * s.satKPa
 	s.lift = s.layer.lift(t, s.outC, e, s.outKPa)
 	s.root = rise(s.lift)
-	h, wet := s.openHeats(t, e, s.root, f)
+	coef := s.layer.coefficient(s.root)
+	h, wet := s.openHeats(t, e, coef, f)
 	tk := t + kelvin
 	slope.longwave = -4 * s.glow * tk * tk * tk
 	slope.sensible = -h
-	slope.latent = -wet * s.activity * chord(s.satSlope, t, e, s.outC, s.outKPa)
+	slope.latent = -wet * chord(s.activity*s.satSlope, t, e, s.outC, s.outKPa)
+	if s.lift > 0 {
+		slope.latent += s.layer.quickening(coef, s.root, s.lift, s.outC, s.activity*s.satSlope) * math.Min(f.latent, 0)
+	}
 	slope.wall = -s.wallU - s.baseU
 	slope.rain = -s.rainW
 }
@@ -311,12 +320,14 @@ func chord(slope, waterC, waterKPa, airC, airKPa float64) float64 {
 func (s *scene) openAgain(t float64, f *flows) {
 	sat, _ := saturationFrom(t, s.satC, s.satKPa, s.satSlope)
 	e := s.activity * sat
-	s.openHeats(t, e, riseFrom(s.layer.lift(t, s.outC, e, s.outKPa), s.lift, s.root), f)
+	root := riseFrom(s.layer.lift(t, s.outC, e, s.outKPa), s.lift, s.root)
+	s.openHeats(t, e, s.layer.coefficient(root), f)
+	f.latent *= 1 - latentFalls*(t-s.satC)
 }
 
 // openHeats returns the coefficients of heat [W/K] and of vapour [W/kPa].
-func (s *scene) openHeats(t, e, root float64, f *flows) (h, wet float64) {
-	h = s.surface * s.layer.coefficient(root)
+func (s *scene) openHeats(t, e, coef float64, f *flows) (h, wet float64) {
+	h = s.surface * coef
 	wet = h * s.layer.perKPa
 	tk := t + kelvin
 	tk2 := tk * tk

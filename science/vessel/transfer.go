@@ -18,10 +18,13 @@ const (
 	lewis      = 1.09
 	cubeRootPr = 0.892 // Pr^⅓ of air [1]
 
+	latentFalls = 0.00097 // by how much of itself the heat of evaporation falls with a degree [1/K], near 30 °C
+
 	stillMS     = 0.1  // air out of doors and in rooms is never stiller than this [m/s]
 	smallestM   = 0.01 // a surface is not taken as smaller across: a bottle's neck [m]
 	laminarRe   = 3e5  // Reynolds number up to which the layer over a plate is laminar [1]
 	turbulentRe = 5e5  // and from which it is turbulent [1]
+	tunnelMS    = 0.3  // air in a shut tunnel moves, stirred by its cold cover and leaks [m/s], common practice, no source
 	lowWind     = 0.6  // wind at the walls of a low vessel over that at 2 m [1]: log law, 0.3 m over short grass
 	radiative   = 5.5  // longwave between a wall and its surroundings, linearised [W/m²/K]
 	faceInside  = 4.0  // convection on the inner face of a cover [W/m²/K], common practice, no source
@@ -35,6 +38,10 @@ type airLayer struct {
 	perKPa  float64 // latent over sensible coefficient [K/kPa]
 	buoyKPa float64 // lightness of vapour, 0.378 over the station pressure [1/kPa]
 }
+
+// draught is the part of the outer wind that moves the air under a cover with
+// vents shut, half and open [1]; common practice, no source.
+var draught = [3]float64{0, 0.1, 0.2}
 
 // newAirLayer works out the layer over a plate: tempC, pressureKPa and windMS
 // are those of the air, lengthM the size of the plate along the wind [m],
@@ -51,7 +58,7 @@ type airLayer struct {
 //	h = 0.14 k (g Δθ_v/(θ_v ν α))^⅓ = C(T) (P/P₀)^⅔ (Δθ_v/θ_v)^⅓
 //
 // where C is a parabola through 0, 30 and 60 °C and the power a fraction, both
-// within 1 % from −10 to 60 °C and 50 to 105 kPa.
+// within 1.3 % from −10 to 60 °C and 50 to 105 kPa.
 //
 // Sources: bechet2011 (Béchet, Shilton, Park, Craggs & Guieysse 2011, Environ.
 // Sci. Technol. 45:3702), made for open ponds, with the wind of the station and
@@ -103,22 +110,38 @@ func (a *airLayer) coefficient(cubeRoot float64) float64 {
 	return math.Sqrt(a.forced2 + free*free)
 }
 
+// gentle is the lift below which free convection dies out in a straight line
+// and not as a cube root [1]: 0.3 K. So little of it drives no turbulence, and
+// the cube root's upright tangent at 0 would make water flutter there.
+const gentle = 0.001
+
 // rise returns the cube root of a lift, 0 when there is none.
 func rise(lift float64) float64 {
-	if !(lift > 0) {
-		return 0
+	if !(lift > gentle) {
+		return math.Max(lift, 0) * 100 // gentle^(−⅔)
 	}
 	return math.Cbrt(lift)
 }
 
 // riseFrom returns rise(lift) from the root of a lift near it: one step of
-// Halley's method, good to 0.2 % between 0.6 and 1.6 times the old lift and
+// Halley's method, good to 0.2 % between 0.65 and 1.5 times the old lift and
 // the true root outside.
 func riseFrom(lift, oldLift, oldRoot float64) float64 {
-	if !(lift > 0.6*oldLift && lift < 1.6*oldLift) {
+	if !(lift > gentle && lift > 0.65*oldLift && lift < 1.5*oldLift) {
 		return rise(lift)
 	}
 	return oldRoot * (oldLift + 2*lift) / (2*oldLift + lift)
+}
+
+// quickening returns by how much of itself the coefficient h [W/m²/K] grows as the water
+// warms by one degree [1/K]: what stops water that free convection cools.
+// root and lift are those of now [1], airC is the air's temperature [°C], slope
+// that of the vapour pressure [kPa/K].
+func (a *airLayer) quickening(h, root, lift, airC, slope float64) float64 {
+	free := a.free * root
+	share := free * free / (h * h)
+	perK := 1/(airC+kelvin) + a.buoyKPa*slope
+	return share / 3 * perK / math.Max(lift, gentle)
 }
 
 // saturationFrom returns the vapour pressure over water and its slope [kPa],
@@ -127,7 +150,7 @@ func riseFrom(lift, oldLift, oldRoot float64) float64 {
 //
 //	e/e₀ = exp((s₀/e₀) (T − T₀) T₀/T − 2.7·10⁻⁵ (T − T₀)²)
 //
-// within 10⁻⁴ for five degrees, 10⁻⁵ for one. Further away it is worked out
+// within 2·10⁻⁴ for four degrees, 10⁻⁵ for one. Further away it is worked out
 // anew.
 //
 // Source: the equation of Clausius and Clapeyron; the square is what the heat
