@@ -78,6 +78,13 @@ func decodeBatch(k *Kind, raw []byte) (Batch, *Error) {
 	o := openObject("body", raw)
 	o.need("start")
 	o.need("columns")
+	if k.Name == "weather" {
+		o.need("source")
+		o.need("made")
+		o.need("step_s")
+	} else {
+		o.need("sensor")
+	}
 	var b Batch
 	b.Start = o.moment("start")
 	if s, given := o.whole("step_s", from(1, 86400)); given {
@@ -85,9 +92,6 @@ func decodeBatch(k *Kind, raw []byte) (Batch, *Error) {
 	}
 	columns := WeatherColumns
 	if k.Name == "weather" {
-		o.need("source")
-		o.need("made")
-		o.need("step_s")
 		b.Source = o.text("source", 200)
 		b.Made = o.word("made", WeatherMakes)
 		b.IssuedAt = o.moment("issued_at")
@@ -96,7 +100,6 @@ func decodeBatch(k *Kind, raw []byte) (Batch, *Error) {
 			o.fail("issued_at", "is missing: a forecast says when it was issued")
 		}
 	} else {
-		o.need("sensor")
 		b.Source = o.ref("sensor")
 		b.Offsets = o.offsets("offsets_s")
 		if (b.Step > 0) == (b.Offsets != nil) {

@@ -138,7 +138,7 @@ func (p *Present) Lineage(vessel string, t time.Time) []Link {
 	seen := map[string]bool{} // by entry and end
 	open := []visit{{vessel, t}}
 	if !t.IsZero() {
-		open[0].until = t.Add(time.Millisecond)
+		open[0].until = t.Add(1)
 	}
 	for len(open) > 0 {
 		v := open[0]

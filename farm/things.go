@@ -16,7 +16,7 @@ func at(list []*record, t time.Time) *record {
 	if t.IsZero() {
 		return list[len(list)-1]
 	}
-	if part := within(list, time.Time{}, t.Add(time.Millisecond)); len(part) > 0 {
+	if part := within(list, time.Time{}, t.Add(1)); len(part) > 0 {
 		return part[len(part)-1]
 	}
 	return list[0]
@@ -109,7 +109,7 @@ func (p *Present) VesselAt(id string, t time.Time) (Vessel, bool) {
 	}
 	until := t
 	if !t.IsZero() {
-		until = t.Add(time.Millisecond)
+		until = t.Add(1)
 	}
 	for _, r := range within(p.lines[id].events, v.Since, until) {
 		if r.kind.Group != GroupAct || r.Vessel != id {
