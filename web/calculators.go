@@ -149,11 +149,11 @@ func inputOf(w *words.Speaker, f *calc.Field, value string) calcField {
 	out := calcField{Key: f.Key, Label: f.Label, Unit: f.Unit, Help: f.Help, Value: value, Required: f.Required, Input: "text"}
 	switch {
 	case !math.IsInf(f.Min, 0) && !math.IsInf(f.Max, 0):
-		out.Range = w.T("calc.between", "low", calc.Digits(f.Min), "high", calc.Digits(f.Max))
+		out.Range = w.T("calc.between", "low", w.Bound(f.Min), "high", w.Bound(f.Max))
 	case !math.IsInf(f.Min, 0):
-		out.Range = w.T("calc.from", "low", calc.Digits(f.Min))
+		out.Range = w.T("calc.from", "low", w.Bound(f.Min))
 	case !math.IsInf(f.Max, 0):
-		out.Range = w.T("calc.to", "high", calc.Digits(f.Max))
+		out.Range = w.T("calc.to", "high", w.Bound(f.Max))
 	}
 	switch f.Kind {
 	case calc.Number, calc.Whole:

@@ -29,7 +29,7 @@ var lead = map[string]string{
 // asked are the fields that the sheet asks for beside the number; every other
 // field of a kind can be sent by the API or an import.
 var asked = map[string][]string{
-	"secchi": {"op"}, "topped_up": {"with"}, "fed": {"salt"}, "dosed": {"salt", "reason"},
+	"topped_up": {"with"}, "fed": {"salt"}, "dosed": {"salt", "reason"},
 	"microscope": {"foreign_seen", "text"}, "split": {"to"}, "moved": {"to"}, "inoculated": {"from", "density_g_per_l", "text"},
 	"mixed": {"recipe"}, "purged": {"with", "refill_l"}, "drew_off": {"to"}, "harvested": {"left_g_per_l"},
 	"checked": {"instrument", "result"}, "event": {"text"}, "stirred": {"text"}, "cleaned": {"what"}, "repaired": {"what"},
@@ -69,6 +69,7 @@ type noteKind struct {
 	Name, Label, Full, Unit string
 	Mode                    string // "number", "words", "choice", "none"
 	Checked                 bool
+	Reading                 bool // a number that was read: it may lie beyond the scale
 	Fields                  []noteField
 }
 
@@ -186,7 +187,7 @@ func kindOf(w *words.Speaker, name string, checked bool, p *notePage, setup Setu
 	} else if f, ok := fields[leadKey]; ok {
 		switch f.Form {
 		case farm.FormNumber, farm.FormWhole:
-			out.Mode, out.Unit = "number", w.UnitOf(leadKey)
+			out.Mode, out.Unit, out.Reading = "number", w.UnitOf(leadKey), k.Group == farm.GroupReading && f.Form == farm.FormNumber
 			if out.Unit == "" {
 				out.Unit = f.Unit
 			}
@@ -374,6 +375,9 @@ func bodyOf(w *words.Speaker, k *farm.Kind, form url.Values) (json.RawMessage, e
 		default:
 			body[key] = text
 		}
+	}
+	if op := form.Get("op"); op != "" && op != "=" && k.Group == farm.GroupReading && value != "" {
+		body["op"] = op
 	}
 	if recipe := get("recipe"); recipe != "" {
 		body["medium"] = map[string]string{"recipe": recipe}

@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,6 +32,8 @@ type vesselPage struct {
 	Switch        []switchLink
 	ID, Name      string
 	Lead          string
+	Ready         string
+	ReadySpread   string
 	Holds, Change []string
 	Known         bool
 	Section       template.HTML
@@ -143,6 +146,9 @@ func (s *server) vessel(w http.ResponseWriter, r *http.Request) error {
 		JournalHref: "/records?vessel=" + url.QueryEscape(id), Weather: "",
 	}
 	_, p.HasDisc = v.Now.Bands[keeper.SecchiCM]
+	if sh := shapeOf(v); sh == draw.Bottle || sh == draw.Bottles {
+		p.HasDisc = false
+	}
 	p.Title = v.Spec.Name
 	for _, c := range v.Holds {
 		p.Holds = append(p.Holds, word.T(c))
@@ -151,6 +157,14 @@ func (s *server) vessel(w http.ResponseWriter, r *http.Request) error {
 		p.Change = append(p.Change, word.Sentence(c))
 	}
 	p.facts(v, f, h, now)
+	if m := f.Ready.Mid; !m.IsZero() && m.After(now) {
+		early, late := word.Day(f.Ready.Early), word.T("vessel.later")
+		if !f.Ready.Late.IsZero() {
+			late = word.Day(f.Ready.Late)
+		}
+		p.Ready = word.T("vessel.ready_about", "day", word.DayMonth(m))
+		p.ReadySpread = early + "–" + late
+	}
 	if len(f.Days) > 0 || len(f.Past) > 0 {
 		p.charts(v, f, h, now)
 		p.limits(f)
@@ -347,7 +361,13 @@ func (p *vesselPage) pick(fan *draw.Fan, f keeper.Forecast, now time.Time) {
 	const every = 6 * time.Hour
 	var labels []string
 	best := -1
-	for t := fan.From.Truncate(every); !t.After(fan.To); t = t.Add(every) {
+	l := fan.From.In(w.Zone())
+	moments := []time.Time{now}
+	for t := time.Date(l.Year(), l.Month(), l.Day(), 0, 0, 0, 0, w.Zone()); !t.After(fan.To); t = t.Add(every) {
+		moments = append(moments, t)
+	}
+	slices.SortFunc(moments, time.Time.Compare)
+	for _, t := range moments {
 		b, ok := draw.At(all, t)
 		if !ok {
 			continue

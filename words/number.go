@@ -97,3 +97,12 @@ func (s *Speaker) Rounded(x, step float64) string {
 	}
 	return s.text(x, step)
 }
+
+// Bound prints a limit that somebody set, such as 0.001 or 1,000,000, to the
+// digits it was set with.
+func (s *Speaker) Bound(x float64) string {
+	if a := math.Abs(x); a > 0 && (a < 1e-4 || a >= 1e9) {
+		return strconv.FormatFloat(x, 'g', 3, 64)
+	}
+	return s.text(x, exact(x))
+}

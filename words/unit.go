@@ -42,7 +42,7 @@ var endings = []unit{
 	{suffix: "mg_per_l", print: "mg/L", finest: .01},
 	{suffix: "mg_per_kg", print: "mg/kg", finest: .01},
 	{suffix: "l_per_d", print: "L/day", finest: .1, us: "gal/day", factor: 1 / litresPerGallon, usFinest: .01},
-	{suffix: "g_per_d", print: "g/day", finest: .1},
+	{suffix: "g_per_d", print: "g/day", finest: .01},
 	{suffix: "mm_d", print: "mm/day", finest: .1},
 	{suffix: "per_d", print: "a day", finest: .01},
 	{suffix: "m_s", print: "m/s", finest: .1, us: "mph", factor: 1 / metresPerSecondPerMPH, usFinest: 1},
@@ -171,6 +171,11 @@ func (s *Speaker) Band(name string, b num.Band) Said {
 	mid, _, _ := u.in(s.measures, b.Mid)
 	high, _, _ := u.in(s.measures, b.High)
 	step := Step(high-low, finest)
+	if u.zeros && step > finest && high-low < 5*step {
+		// Of a density between 0.6 and 0.8 one digit more is worth printing:
+		// rounding it away would move an end by a quarter of the spread.
+		step = math.Max(step/10, finest)
+	}
 	said := Said{Value: s.text(mid, step), Unit: print}
 	if step > 0 {
 		said.Spread = s.spread(low, high, step)

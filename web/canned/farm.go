@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"slices"
 	"sync"
 	"time"
@@ -32,6 +33,22 @@ type Farm struct {
 func New() *Farm {
 	f := Empty()
 	if _, err := f.add(journal(), farm.Filed); err != nil {
+		panic("canned: " + err.Error())
+	}
+	f.Writes = 0
+	return f
+}
+
+// NewUS returns the same farm, thinking in US measures.
+func NewUS() *Farm {
+	f := New()
+	site := f.present.Sites()[0]
+	id, err := farm.NewIDs(seeded{rand.New(rand.NewPCG(8, 9))}).Make(Now)
+	if err != nil {
+		panic("canned: " + err.Error())
+	}
+	body := fmt.Sprintf(`{"id":%q,"name":%q,"lat_deg":44.2,"lon_deg":-14.5,"timezone":"Etc/GMT+1","measures":"us","language":"en"}`, site.ID, site.Name)
+	if _, err := f.add([]farm.Entry{{ID: id, Kind: "site", V: 1, At: Now, NotedAt: Now, By: "Imke", Body: []byte(body)}}, farm.Filed); err != nil {
 		panic("canned: " + err.Error())
 	}
 	f.Writes = 0

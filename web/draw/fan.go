@@ -3,7 +3,6 @@ package draw
 import (
 	"math"
 	"strconv"
-	"strings"
 	"time"
 
 	"sodalake/science/num"
@@ -35,26 +34,25 @@ type Window struct {
 
 // Fan is a chart of one quantity: estimate left of now, forecast right of it.
 type Fan struct {
-	ID             string // unique on the page
-	Says           string
-	Width, Height  float64
-	From, Now, To  time.Time
-	Zone           *time.Location
-	Past, Ahead    Curve
-	Dots           []Dot
-	Acts           []Act
-	Lane           bool
-	Limits         []float64
-	Ready          *Window
-	Pick           *num.Band // the picked moment's value
-	PickAt         time.Time
-	Low, High      float64 // values that must be on the chart; equal: none
-	Unit, NowWord  string
-	Day            func(time.Time) string       // label of a day
-	Number         func(x, step float64) string // label of a value
-	Points         []time.Time                  // moments that can be picked
-	EachDays       int                          // a label every so many days; 0 chooses
-	labels, points strings.Builder              //nolint:unused // filled while drawing
+	ID            string // unique on the page
+	Says          string
+	Width, Height float64
+	From, Now, To time.Time
+	Zone          *time.Location
+	Past, Ahead   Curve
+	Dots          []Dot
+	Acts          []Act
+	Lane          bool
+	Limits        []float64
+	Ready         *Window
+	Pick          *num.Band // the picked moment's value
+	PickAt        time.Time
+	Low, High     float64 // values that must be on the chart; equal: none
+	Unit, NowWord string
+	Day           func(time.Time) string       // label of a day
+	Number        func(x, step float64) string // label of a value
+	Points        []time.Time                  // moments that can be picked
+	EachDays      int                          // a label every so many days; 0 chooses
 }
 
 // SVG draws the chart.
@@ -89,7 +87,7 @@ func (c Fan) SVG() string {
 			}
 		})
 	}
-	values, step := nice(f.low, f.high, int(math.Max(3, (f.y1-f.y0)/48)))
+	values, step := nice(f.low, f.high, int(math.Max(3, (f.y1-f.y0)/34)))
 	p.path("grid", func(p *pen) {
 		for _, v := range values {
 			if y := f.y(v); y < f.y1-1 {

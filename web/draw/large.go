@@ -160,9 +160,12 @@ func (c *Column) staff(p *pen, s *section) {
 	ys := c.surface(s)
 	if c.Labels.Level != "" {
 		half := s.half(ys, c.Shape)
-		x := s.cx - half + 22
+		x, at := s.cx-half+22, math.Max(s.cx-half+10, 4)
+		if c.Disc != nil && s.disc < s.cx { // the stick stands here: the words move to the other channel
+			x, at = s.cx+36, s.cx+24
+		}
 		p.path("level", func(p *pen) { p.raw("M").n(x, ys-2).raw("l-6,-10h12z") })
-		p.text("", "start", math.Max(x-12, 4), math.Max(ys-18, 14), c.Labels.Level)
+		p.text("t-level", "start", at, math.Max(ys-18, 14), c.Labels.Level)
 	}
 	if !(c.Level > 0) {
 		return

@@ -49,7 +49,7 @@ func run(out, serve, only string) error {
 		name  string
 		farm  *canned.Farm
 		pages []string
-	}{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}} {
+	}{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}} {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
 		if err != nil {
 			return err
@@ -65,9 +65,10 @@ func run(out, serve, only string) error {
 	return nil
 }
 
-// Pages and Empty are the addresses that are drawn.
+// Pages, US and Empty are the addresses that are drawn.
 var (
 	Pages = []string{"/", "/vessels", "/vessels/lantern-pond", "/vessels/boat-pond", "/vessels/cistern-tank", "/vessels/sill-bottles", "/note?vessel=boat-pond&kind=secchi&value=2.7", "/note?vessel=boat-pond&kind=fed", "/note?kind=smell", "/note/kinds", "/calc", "/calc/dilution", "/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2", "/calc/dilution?volume_l=-5&from_g_per_l=0.6&to_g_per_l=0.2", "/farm", "/farm/vessel?id=boat-pond", "/farm/vessel", "/farm/inside?vessel=boat-pond", "/records", "/records/proof", "/nowhere"}
+	US    = []string{"/", "/vessels/boat-pond", "/note?vessel=boat-pond&kind=temperature"}
 	Empty = []string{"/", "/farm", "/records", "/note", "/vessels"}
 )
 
@@ -140,10 +141,20 @@ func picture(ctx context.Context, url string, l look, file string) error {
 		_, err := cdp.Call(ctx, t, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: int64(l.width), Height: int64(l.height), DeviceScaleFactor: 1, Mobile: mobile})
 		return chromedp.Void{}, err
 	}
-	if err := chromedp.Do(ctx, set, chromedp.Navigate(url), chromedp.Sleep(250*time.Millisecond)); err != nil {
+	if err := chromedp.Do(ctx, set, chromedp.Navigate(url), chromedp.Sleep(200*time.Millisecond)); err != nil {
 		return err
 	}
-	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	// The window is made as tall as the page, so that what is fixed to its foot
+	// stands at the foot.
+	tall, err := chromedp.Run(ctx, chromedp.Evaluate[int](`document.documentElement.scrollHeight`))
+	if err != nil {
+		return err
+	}
+	l.height = max(l.height, tall)
+	if err := chromedp.Do(ctx, set, chromedp.Sleep(60*time.Millisecond)); err != nil {
+		return err
+	}
+	png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
 	if err != nil {
 		return err
 	}
