@@ -198,8 +198,8 @@ func (o *object) moment(key string) time.Time {
 	if s == "" {
 		return time.Time{}
 	}
-	t, err := time.Parse(time.RFC3339, s)
-	if err != nil {
+	var t time.Time // UnmarshalText is stricter than Parse, which takes 2031-05-04T7:30:00Z
+	if err := t.UnmarshalText([]byte(s)); err != nil {
 		o.fail(key, "%q is not a time such as 2031-05-04T07:30:00+02:00", s)
 		return time.Time{}
 	}

@@ -43,7 +43,9 @@ func told(t testing.TB, p *Present) string {
 		write("sensors "+v, p.Sensors(v))
 	}
 	write("weather", p.Weather(""))
-	write("answers", p.Answers("item-1"))
+	for _, e := range p.Answers("item-1") {
+		write("answer", e.Entry.ID)
+	}
 	return b.String()
 }
 
