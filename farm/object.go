@@ -198,8 +198,9 @@ func (o *object) moment(key string) time.Time {
 	if s == "" {
 		return time.Time{}
 	}
-	var t time.Time // UnmarshalText is stricter than Parse, which takes 2031-05-04T7:30:00Z
-	if err := t.UnmarshalText([]byte(s)); err != nil {
+	t, err := time.Parse(time.RFC3339, s)
+	// Parse takes T7:30:00Z and a comma in the seconds too (golang/go#54580).
+	if err != nil || s[13] != ':' || s[19] == ',' {
 		o.fail(key, "%q is not a time such as 2031-05-04T07:30:00+02:00", s)
 		return time.Time{}
 	}

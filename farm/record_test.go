@@ -52,6 +52,7 @@ func TestDecodeEntryRefuses(t *testing.T) {
 		{`"at":"2031-05-04T09:30:00+02:00",`, ``, "at", "missing"},
 		{`"at":"2031-05-04T09:30:00+02:00"`, `"at":1935984600000`, "at", "text"},
 		{`"at":"2031-05-04T09:30:00+02:00"`, `"at":"2031-05-04T9:30:00Z"`, "at", "time"},
+		{`"at":"2031-05-04T09:30:00+02:00"`, `"at":"2031-05-04T09:30:00,5Z"`, "at", "time"},
 		{`"body":{"secchi_cm":2.40}`, `"body":[1]`, "body", "object"},
 		{`"body":{"secchi_cm":2.40}`, `"body":"x"`, "body", "object"},
 		{`,"body":{"secchi_cm":2.40}`, ``, "body", "missing"},
