@@ -141,3 +141,13 @@ func accepts(r *http.Request) bool {
 	}
 	return false
 }
+
+// AssetNames returns the names of all assets as they are served, for tests and
+// for whoever keeps a copy.
+func AssetNames() map[string]bool {
+	out := map[string]bool{}
+	for name := range loadAssets().byName {
+		out[name] = true
+	}
+	return out
+}

@@ -1,0 +1,90 @@
+package web_test
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"sodalake/farm"
+	"sodalake/words"
+)
+
+var (
+	inTemplate = regexp.MustCompile(`\.T "([a-z0-9_.-]+)"`)
+	inGo       = regexp.MustCompile(`\b(?:w|word|sp|frame\.W|p\.W|t|s\.speaker\(r\))(?:\.T)?\("([a-z_-]+\.[a-z0-9_.-]+)"`)
+)
+
+// checkKeys fails for each key that a template or a handler names and that the
+// English catalogue lacks.
+func checkKeys(t *testing.T, dir string) {
+	t.Helper()
+	count := 0
+	err := filepath.Walk(dir, func(path string, info os.FileInfo, err error) error {
+		if err != nil || info.IsDir() {
+			return err
+		}
+		pattern := inGo
+		switch {
+		case strings.HasSuffix(path, ".html"):
+			pattern = inTemplate
+		case !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go"):
+			return nil
+		}
+		b, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		for _, m := range pattern.FindAllSubmatch(b, -1) {
+			key := string(m[1])
+			if strings.HasSuffix(key, ".") {
+				continue // the rest is made at run time, see below
+			}
+			count++
+			if !words.Has(key) {
+				t.Errorf("%s names %q, which the catalogue lacks", path, key)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if count < 150 {
+		t.Fatalf("only %d keys found: the pattern no longer fits the source", count)
+	}
+	// Keys that are made of two parts.
+	for _, k := range farm.Kinds() {
+		need(t, "kind."+k.Name)
+	}
+	for _, k := range farm.ShapeKinds {
+		need(t, "shape."+k.Kind)
+		for _, dims := range [][]string{k.Need, k.May} {
+			for _, d := range dims {
+				if d != "points" {
+					need(t, "dim."+d)
+				}
+			}
+		}
+	}
+	for prefix, list := range map[string][]string{
+		"placed.": farm.Places, "use.": farm.Uses, "covered.": farm.CoverKinds, "vent.": farm.VentStates, "stirred.": farm.StirringKinds,
+		"lit.": farm.Lits, "role.": farm.Roles, "setup.": {"metric", "us"},
+		"when.":       {"now", "today", "soon", "stop", "hold", "doubt", "wait"},
+		"confidence.": {"sure", "fairly-sure", "thin"}, "sky.": {"bright", "hazy", "grey", "unknown"},
+		"language.": words.Languages(),
+		"tab.":      {"today", "vessels", "note", "calculators", "farm", "records"},
+	} {
+		for _, name := range list {
+			need(t, prefix+name)
+		}
+	}
+}
+
+func need(t *testing.T, key string) {
+	t.Helper()
+	if !words.Has(key) {
+		t.Errorf("the catalogue lacks %q", key)
+	}
+}
