@@ -96,7 +96,7 @@ func NewEllipse(lengthM, widthM, heightM float64) (*Geometry, error) {
 	if c.err != nil {
 		return nil, c.err
 	}
-	long, short := math.Max(lengthM, widthM)/2, math.Min(lengthM, widthM)/2
+	long, short := max(lengthM, widthM)/2, min(lengthM, widthM)/2
 	m := (1 - short/long) * (1 + short/long) // squared eccentricity
 	round := 4 * long * mathext.CompleteE(m) // perimeter of an ellipse
 	return upright(Ellipse, math.Pi*long*short, round, heightM), nil
@@ -164,7 +164,7 @@ func NewLinerSlope(topLengthM, topWidthM, depthM, slope float64) (*Geometry, err
 	c.positive("depth_m", depthM)
 	c.notNegative("slope", slope)
 	if c.err == nil {
-		widest := math.Min(topLengthM, topWidthM) / (2 * depthM)
+		widest := min(topLengthM, topWidthM) / (2 * depthM)
 		if slope > widest {
 			c.refuse("slope", slope, "is too flat: the sides would meet above the floor",
 				"give the depth at the middle, or the size of the floor")
@@ -174,7 +174,7 @@ func NewLinerSlope(topLengthM, topWidthM, depthM, slope float64) (*Geometry, err
 		return nil, c.err
 	}
 	run := 2 * slope * depthM
-	return NewLiner(topLengthM, topWidthM, math.Max(topLengthM-run, 0), math.Max(topWidthM-run, 0), depthM)
+	return NewLiner(topLengthM, topWidthM, max(topLengthM-run, 0), max(topWidthM-run, 0), depthM)
 }
 
 // NewLyingCylinder returns a round vessel that lies level on its side.

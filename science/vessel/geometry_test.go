@@ -169,6 +169,9 @@ func TestVolumeRisesAsItsSurface(t *testing.T) {
 		step, sum := (b-a)/n, 0.0
 		for i := range n {
 			lo := a + float64(i)*step
+			if g.Kind() == Measured && !(g.SurfaceM2(lo) > 0) {
+				t.Fatalf("surface %g m² at %g m between rising marks", g.SurfaceM2(lo), lo)
+			}
 			sum += step / 6 * (g.SurfaceM2(lo) + 4*g.SurfaceM2(lo+step/2) + g.SurfaceM2(lo+step))
 		}
 		want := (g.VolumeL(b) - g.VolumeL(a)) / 1000
@@ -272,6 +275,49 @@ func TestImpossibleVessels(t *testing.T) {
 	} {
 		if err != nil {
 			t.Errorf("refused: %v", err)
+		}
+	}
+}
+
+// TestLinerWalls adds up the four walls of an uneven pond from their corners.
+func TestLinerWalls(t *testing.T) {
+	const tl, tw, bl, bw, depth = 6.0, 3.0, 5.5, 1.0, 0.8
+	g := must(NewLiner(tl, tw, bl, bw, depth))
+	quad := func(bottom, top, out float64) float64 { // a trapezoid that leans outwards
+		return (bottom + top) / 2 * math.Sqrt(depth*depth+out*out)
+	}
+	want := 2*quad(bl, tl, (tw-bw)/2) + 2*quad(bw, tw, (tl-bl)/2)
+	if got := g.WallM2(depth); !near(got, want, 1e-12*want) {
+		t.Errorf("walls of the pond %g m², from its corners %g", got, want)
+	}
+	slope := must(NewLinerSlope(6, 3, 0.8, 0.5))
+	if got, want := slope.CapacityL(), must(NewLiner(6, 3, 5.2, 2.2, 0.8)).CapacityL(); !near(got, want, 1e-9) {
+		t.Errorf("slope 1 in 2: %g L, by the size of its floor %g L", got, want)
+	}
+	if got := g.FloorM2(); !near(got, bl*bw, 1e-12) {
+		t.Errorf("floor %g m², want %g", got, bl*bw)
+	}
+}
+
+func TestLitWall(t *testing.T) {
+	for _, g := range []*Geometry{must(NewLiner(2, 2, 1, 1, 1)), must(NewRaceway(4, 1, 0, 1))} {
+		if g.LitWallM2(0.5) != 0 {
+			t.Errorf("%v has clear walls", g.Kind())
+		}
+	}
+	b := must(NewBottle(0.10, 0.20, 0.05, 0.03, 0.02))
+	// In the straight part the mean path from the side is volume over wall: d/4.
+	if got := b.VolumeL(0.15) / 1000 / b.LitWallM2(0.15); !near(got, 0.025, 1e-12) {
+		t.Errorf("path from the side %g m, want d/4", got)
+	}
+}
+
+// TestSegmentJoins: the series and the direct form agree where they meet.
+func TestSegmentJoins(t *testing.T) {
+	for _, x := range []float64{0.099999999, 0.05, 0.02} {
+		direct := x - math.Sin(x)*math.Cos(x)
+		if got := segment(x); !near(got, direct, 1e-10*direct) {
+			t.Errorf("segment(%g) = %.15g, directly %.15g", x, got, direct)
 		}
 	}
 }

@@ -42,6 +42,7 @@ type house struct {
 
 	airPerWater    float64 // how the air follows the water [1]
 	vapourPerWater float64 // and its vapour, film left out [kPa/K]
+	coverPerWater  float64 // and the cover [1]
 
 	coverC, coverKPa, coverSlope float64 // vapour pressure at the cover: at [°C], [kPa], slope [kPa/K]
 }
@@ -49,10 +50,10 @@ type house struct {
 func (h *house) set(st *Setting, s *scene, th *Thermal, o *air.Outside, b *Body) {
 	// The vessel takes the room of its surface, its foot or its shadow: a
 	// bottle has next to no surface.
-	plan := math.Max(math.Max(s.surface, b.FloorM2), math.Max(b.WallM2/math.Pi, smallestM*smallestM))
+	plan := max(max(s.surface, b.FloorM2), max(b.WallM2/math.Pi, smallestM*smallestM))
 	h.floor = plan
 	if st.WaterShare > 0 {
-		h.floor /= math.Min(st.WaterShare, 1)
+		h.floor /= min(st.WaterShare, 1)
 	}
 	cover := st.CoverRatio * h.floor
 	wind := o.WindMS * st.WindFactor
@@ -106,6 +107,7 @@ func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 
 		rounds = 1
 		th.AirC += h.airPerWater * (t - s.satC)
 		th.AirVapourKPa += h.vapourPerWater * (t - s.satC)
+		th.CoverC += h.coverPerWater * (t - s.satC)
 	}
 	var b balance
 	for range rounds {
@@ -116,7 +118,7 @@ func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 
 		for range 8 {
 			step := b.step(h, s, th.CoverC, waterGlow*tk)
 			th.CoverC += step
-			if math.Abs(step) < 0.05 { // the next step would be a hundred times less
+			if math.Abs(step) < 0.5 { // what is left is a hundredth of it or less
 				break
 			}
 		}
@@ -147,12 +149,12 @@ func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 
 	dryPerWater := b.wet * de * b.perWet
 	coverPerWater := (4*waterGlow + (4*h.rest*ak*ak*ak+h.inner)*airPerWater + b.film*dryPerWater) / b.stiff
 	airPerWater += b.airPerCover * coverPerWater
-	h.airPerWater, h.vapourPerWater = airPerWater, dryPerWater
+	h.airPerWater, h.vapourPerWater, h.coverPerWater = airPerWater, dryPerWater, coverPerWater
 	slope.longwave = 4 * s.glow * (h.keeps*ck3*coverPerWater - tk3)
 	slope.sensible = b.conv * (airPerWater - 1)
 	slope.latent = b.wet * (dryPerWater - chord(de, t, e, th.AirC, th.AirVapourKPa))
 	if s.lift > 0 {
-		slope.latent += s.layer.quickening(b.coef, s.root, s.lift, th.AirC, de) * math.Min(f.latent, 0)
+		slope.latent += s.layer.quickening(b.coef, s.root, s.lift, th.AirC, de) * min(f.latent, 0)
 	}
 	slope.wall = -s.wallU - s.baseU
 	if h.walls > 0 {
@@ -177,7 +179,7 @@ type balance struct {
 
 func (b *balance) set(h *house, s *scene, t, e float64) {
 	b.coef = s.layer.coefficient(s.root)
-	b.conv = math.Max(s.surface, smallestM*smallestM) * b.coef
+	b.conv = max(s.surface, smallestM*smallestM) * b.coef
 	b.wet = b.conv * s.layer.perKPa
 	a1 := b.conv + h.walls
 	b.perAll = 1 / (a1 + h.inner + h.vent)
@@ -203,6 +205,6 @@ func (b *balance) step(h *house, s *scene, c, waterW float64) float64 {
 	gain := h.coverW + waterW + h.rest*ak3*ak - h.mine*ck3*ck + h.inner*(airC-c) - h.outer*c + b.condensing
 	b.stiff = 4*(h.mine*ck3-h.rest*ak3*b.airPerCover) + h.inner*(1-b.airPerCover) + h.outer + b.film*satSlope
 	step := gain / b.stiff
-	b.condensing = math.Max(b.condensing-b.film*satSlope*step, 0)
+	b.condensing = max(b.condensing-b.film*satSlope*step, 0)
 	return step
 }

@@ -126,7 +126,9 @@ func TestHouseBalances(t *testing.T) {
 		scale := h.floor * 20                                        // 20 W/m² for the size of things
 		cover1 := st.CoverRatio * h.floor
 		airBalance := -f.sensible + h.walls*(water-ta) + cover1*faceInside*(tc-ta) + h.vent*(o.AirC-ta) + h.gainW
-		wetBalance := -f.latent + h.wetVent*(o.VapourKPa-e) - condensing
+		// Air of the house for outer air, with the vapour that each holds per heat.
+		swap := h.vent / 1006 * 0.622 * s.latentJKg / o.PressureKPa
+		wetBalance := -f.latent + swap*(o.VapourKPa-e) - condensing
 		eps := 1 - st.CoverLongwave
 		below := b.SurfaceM2*st.WaterEmittance*black(water) + (h.floor-b.SurfaceM2)*black(ta)
 		sides := (cover1 - h.floor) * (o.LongwaveWM2 + black(o.AirC)) / 2
@@ -150,6 +152,115 @@ func TestHouseBalances(t *testing.T) {
 			t.Fatalf("longwave %g W, want %g", f.longwave, want)
 		}
 	})
+}
+
+// TestSunOnWalls: what falls on an opaque wall is all found again, in the water
+// or in the air.
+func TestSunOnWalls(t *testing.T) {
+	o := smoothDay(9)
+	st := DefaultSetting(Box, Tunnel)
+	g := must(NewBox(2, 1, 0.5))
+	b := NewBody(g, 0.4, g.VolumeL(0.4), 1)
+	th := st.Start(&o, 20)
+	var s scene
+	st.set(&s, &th, &o, &b)
+	through, spread, passed := st.pass(o.CosZenith)
+	fell := st.WallAbsorb * b.WallM2 * st.around(o.CosZenith, through*o.BeamWM2, spread*o.BeamWM2+passed*o.DiffuseWM2)
+	if !near(s.wallW+s.wallRestW, fell, 1e-9*fell) || s.wallW <= 0 || s.wallRestW <= 0 {
+		t.Errorf("%g W fell on the walls, %g went in and %g to the air", fell, s.wallW, s.wallRestW)
+	}
+	dark := st
+	dark.WallAbsorb = 0
+	run := func(st Setting) Thermal {
+		th := st.Start(&o, 20)
+		st.Step(&th, &o, &b, 1)
+		st.Step(&th, &o, &b, 1)
+		return th
+	}
+	if warm, cool := run(st).AirC, run(dark).AirC; warm < cool+0.3 {
+		t.Errorf("air by sunlit walls %.2f °C, by white ones %.2f", warm, cool)
+	}
+	// In the open: a wall of conductance U takes U/(U + h) of what falls on it.
+	st = DefaultSetting(Box, None)
+	open, white := st, st
+	white.WallAbsorb = 0
+	th1, th2 := open.Start(&o, 20), white.Start(&o, 20)
+	got := open.Step(&th1, &o, &b, 1).WallJ - white.Step(&th2, &o, &b, 1).WallJ
+	outer := radiative + 2.8 + 3.0*lowWind*o.WindMS
+	want := 0.5 * b.WallM2 * st.around(o.CosZenith, o.BeamWM2, o.DiffuseWM2) * 100 / (100 + outer)
+	if !near(got, want, 0.002*want) {
+		t.Errorf("sun through the walls %g J/s, want %g", got, want)
+	}
+	clear := st
+	clear.WallClear = 0.85
+	th3 := clear.Start(&o, 20)
+	through1 := clear.Step(&th3, &o, &b, 1).SolarJ
+	th3 = white.Start(&o, 20)
+	through1 -= white.Step(&th3, &o, &b, 1).SolarJ
+	if want := 0.85 * b.WallM2 * st.around(o.CosZenith, o.BeamWM2, o.DiffuseWM2); !near(through1, want, 1e-6*want) {
+		t.Errorf("sun through clear walls %g W, want %g", through1, want)
+	}
+}
+
+// TestSunOnWater: what a level sea of a given albedo takes.
+func TestSunOnWater(t *testing.T) {
+	rows := []struct {
+		cos, reflected, tol float64
+		source              string
+	}{
+		{1, 0.0204, 0.001, "Fresnel, n = 1.333, at 0°"},
+		{0.5, 0.0597, 0.0015, "Fresnel, n = 1.333, at 60°; here 1.34"},
+		{0.2588, 0.2124, 0.003, "Fresnel, n = 1.333, at 75°"},
+	}
+	for _, r := range rows {
+		st, b := sheetOfWater(0.2)
+		st.Backscatter = 0
+		o := plain(20, 50)
+		o.CosZenith, o.BeamWM2 = r.cos, 500
+		th := st.Start(&o, 20)
+		if got := 1 - st.Step(&th, &o, &b, 1).SolarJ/500; !near(got, r.reflected, r.tol) {
+			t.Errorf("beam at cosine %g: %.4f sent back, want %.4f (%s)", r.cos, got, r.reflected, r.source)
+		}
+		st.Backscatter, o.BeamWM2, o.DiffuseWM2 = 0.02, 0, 500
+		if got := 1 - st.Step(&th, &o, &b, 1).SolarJ/500; !near(got, 1-0.98*(1-0.0675), 1e-4) {
+			t.Errorf("diffuse light: %.4f sent back, want 0.0675 at the surface and 2 %% of the rest (hemisphere mean of Fresnel, n = 1.34)", got)
+		}
+	}
+}
+
+func TestClothKeepsWarm(t *testing.T) {
+	st, b := sheetOfWater(0.2)
+	o := plain(15, 60)
+	o.LongwaveWM2 = 270
+	th := st.Start(&o, 15)
+	bare := st.Step(&th, &o, &b, 1).LongwaveJ
+	st.Shade = 0.5
+	th = st.Start(&o, 15)
+	half := st.Step(&th, &o, &b, 1).LongwaveJ
+	if !near(half, bare/2, 0.001*math.Abs(bare)) {
+		t.Errorf("half a cloth of the air's warmth leaves %g of %g W of longwave loss, want half", half, bare)
+	}
+}
+
+// TestThinWaterInSun: a millimetre of cold water in a clear tube in full sun is
+// a hard start, and comes to a sensible end.
+func TestThinWaterInSun(t *testing.T) {
+	g := must(NewLyingCylinder(0.06, 1))
+	for _, cover := range []Cover{None, Tunnel} {
+		st := DefaultSetting(LyingCylinder, cover)
+		b := NewBody(g, 0.001, g.VolumeL(0.001), 1)
+		o := plain(10, 30)
+		o.CosZenith, o.BeamWM2, o.DiffuseWM2, o.WindMS = 1, 1000, 100, 1
+		th := st.Start(&o, 1)
+		last := th.WaterC
+		for i := range 40 {
+			st.Step(&th, &o, &b, 600)
+			if !(th.WaterC > -5 && th.WaterC < 90) || (i > 4 && math.Abs(th.WaterC-last) > 1) {
+				t.Fatalf("cover %d, step %d: %+v after %g °C", cover, i, th, last)
+			}
+			last = th.WaterC
+		}
+	}
 }
 
 func TestSaturationFrom(t *testing.T) {

@@ -65,9 +65,9 @@ func (g *Geometry) WallM2(levelM float64) float64 {
 		half := wetAngle(h, g.a)
 		return 2*half*g.a*g.b + 2*g.a*g.a*segment(half)
 	case Bottle:
-		wall := 2 * math.Pi * g.a * math.Min(h, g.b)
+		wall := 2 * math.Pi * g.a * min(h, g.b)
 		if h > g.b {
-			r, up := g.bottleRadius(h), math.Min(h-g.b, g.c)
+			r, up := g.bottleRadius(h), min(h-g.b, g.c)
 			wall += math.Pi * (g.a + r) * math.Hypot(up, g.a-r)
 		}
 		if h > g.b+g.c {
@@ -106,7 +106,7 @@ func (g *Geometry) volume(h float64) float64 {
 			return math.Pi * g.a * g.a * h
 		}
 		v := math.Pi * g.a * g.a * g.b
-		r, up := g.bottleRadius(h), math.Min(h-g.b, g.c)
+		r, up := g.bottleRadius(h), min(h-g.b, g.c)
 		v += math.Pi / 3 * up * (g.a*g.a + g.a*r + r*r) // frustum of a cone
 		if h > g.b+g.c {
 			v += math.Pi * g.d * g.d * (h - g.b - g.c)
@@ -160,9 +160,9 @@ func (g *Geometry) bottleLevel(v float64) float64 {
 		// which stays exact when the cone is nearly a cylinder (m → 0).
 		m := (g.a - g.d) / g.c
 		r := math.Cbrt(g.a*g.a*g.a - 3*m*v/math.Pi)
-		return math.Min(g.b+3*v/math.Pi/(g.a*g.a+g.a*r+r*r), g.b+g.c)
+		return min(g.b+3*v/math.Pi/(g.a*g.a+g.a*r+r*r), g.b+g.c)
 	}
-	return math.Min(g.b+g.c+(v-cone)/(math.Pi*g.d*g.d), g.rimM)
+	return min(g.b+g.c+(v-cone)/(math.Pi*g.d*g.d), g.rimM)
 }
 
 func (g *Geometry) linerLevel(v float64) float64 {
@@ -172,13 +172,13 @@ func (g *Geometry) linerLevel(v float64) float64 {
 	// function comes down from there without ever passing it.
 	h := g.rimM
 	if a > 0 {
-		h = math.Min(h, v/a)
+		h = min(h, v/a)
 	}
 	if b > 0 {
-		h = math.Min(h, math.Sqrt(v/b))
+		h = min(h, math.Sqrt(v/b))
 	}
 	if c > 0 {
-		h = math.Min(h, math.Cbrt(v/c))
+		h = min(h, math.Cbrt(v/c))
 	}
 	for range 60 {
 		f := h*(a+h*(b+h*c)) - v
@@ -195,7 +195,7 @@ func (g *Geometry) linerLevel(v float64) float64 {
 // [radians], where h is the level and r the radius [m].
 func wetAngle(h, r float64) float64 {
 	// 2 asin √(h/2r) keeps its digits near the floor, where acos(1 − h/r) loses them.
-	return 2 * math.Asin(math.Min(1, math.Sqrt(h/(2*r))))
+	return 2 * math.Asin(min(1, math.Sqrt(h/(2*r))))
 }
 
 // segment returns the area of a circular segment over the squared radius [1],
@@ -216,7 +216,7 @@ func (g *Geometry) lyingLevel(v float64) float64 {
 		want = math.Pi - want
 	}
 	lo, hi := 0.0, math.Pi/2
-	x := math.Min(math.Cbrt(1.5*want), hi) // θ − sin θ cos θ → ⅔θ³
+	x := min(math.Cbrt(1.5*want), hi) // θ − sin θ cos θ → ⅔θ³
 	for range 60 {
 		f := segment(x) - want
 		if f > 0 {

@@ -62,7 +62,7 @@ func (st *Setting) pass(cosZenith float64) (through, spread, diffuse float64) {
 	}
 	c := cosZenith
 	if st.Cover == Tunnel {
-		c = math.Max(c, roofCos)
+		c = max(c, roofCos)
 	}
 	clean := open * st.CoverTransmission * (1 - st.CoverDrops)
 	beam := clean * sheet(c)
@@ -87,7 +87,7 @@ func (st *Setting) around(cosZenith, beam, diffuse float64) float64 {
 
 // slant returns tan z [1], held back when the sun is at the horizon.
 func slant(cosZenith float64) float64 {
-	c := math.Min(math.Max(cosZenith, lowestCos), 1)
+	c := min(max(cosZenith, lowestCos), 1)
 	return math.Sqrt(1-c*c) / c
 }
 
@@ -102,7 +102,7 @@ func (st *Setting) window(o *air.Outside, beam, diffuse float64) float64 {
 	// whole width of the vessel, as it does out of doors.
 	facing := math.Cos((o.AzimuthDeg - st.WindowAzimuthDeg) * math.Pi / 180)
 	direct := 0.0
-	if facing > 0 && o.CosZenith > 0 {
+	if o.CosZenith > 0 { // from behind, the pane passes nothing: sheet is 0
 		tan := slant(o.CosZenith)
 		// The pane's own incidence: cos i = sin z cos(azimuth difference).
 		sin := tan / math.Sqrt(1+tan*tan)

@@ -78,7 +78,7 @@ func newCurve(marks []LevelVolume) *curve {
 	}
 	end := func(h0, d0, h1, d1 float64) float64 { // three-point slope, held in bounds
 		s := ((2*h0+h1)*d0 - h0*d1) / (h0 + h1)
-		return math.Min(math.Max(s, d0/2), 2*d0)
+		return min(max(s, d0/2), 2*d0)
 	}
 	if n == 2 {
 		_, d := chord(0)

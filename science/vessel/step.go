@@ -98,7 +98,7 @@ func (st *Setting) Step(th *Thermal, o *air.Outside, b *Body, dtS float64) (e Ex
 		return e
 	}
 	capacity := b.HeatCapacityJK + st.ExtraMassKgM2*b.SurfaceM2*WaterJKgK
-	capacity = math.Max(capacity, thinnestM*1000*WaterJKgK*b.SurfaceM2)
+	capacity = max(capacity, thinnestM*1000*WaterJKgK*b.SurfaceM2)
 	var g ground
 	g.set(st, o, b)
 	start := th.WaterC
@@ -156,7 +156,7 @@ func (s *scene) advance(th *Thermal, g *ground, h *house, capacity, leftS, stepS
 	slope := j.sum()
 	dtS := leftS
 	if fast := -slope * perJK * stepS; fast > fastest {
-		dtS = math.Min(leftS, stepS/math.Min(math.Ceil(fast/fastest), mostParts))
+		dtS = min(leftS, stepS/min(math.Ceil(fast/fastest), mostParts))
 	}
 	var rate float64
 	var k1 triple
@@ -272,7 +272,7 @@ func (st *Setting) set(s *scene, th *Thermal, o *air.Outside, b *Body) {
 		s.baseU = b.FloorM2 * outer * st.BaseUWM2K / (outer + st.BaseUWM2K)
 	}
 
-	size := math.Max(math.Sqrt(b.SurfaceM2), smallestM)
+	size := max(math.Sqrt(b.SurfaceM2), smallestM)
 	s.covered = st.Cover != None && !st.Indoors
 	if !s.covered {
 		s.layer = newAirLayer(s.outC, o.PressureKPa, wind, size, s.latentJKg)
@@ -300,7 +300,7 @@ func (s *scene) open(t float64, f, slope *flows) {
 	slope.sensible = -h
 	slope.latent = -wet * chord(s.activity*s.satSlope, t, e, s.outC, s.outKPa)
 	if s.lift > 0 {
-		slope.latent += s.layer.quickening(coef, s.root, s.lift, s.outC, s.activity*s.satSlope) * math.Min(f.latent, 0)
+		slope.latent += s.layer.quickening(coef, s.root, s.lift, s.outC, s.activity*s.satSlope) * min(f.latent, 0)
 	}
 	slope.wall = -s.wallU - s.baseU
 	slope.rain = -s.rainW
@@ -311,7 +311,7 @@ func (s *scene) open(t float64, f, slope *flows) {
 // steam would else be thrown far past the air's temperature.
 func chord(slope, waterC, waterKPa, airC, airKPa float64) float64 {
 	if airC > waterC && airKPa > waterKPa {
-		return math.Max(slope, (airKPa-waterKPa)/math.Max(airC-waterC, 1))
+		return max(slope, (airKPa-waterKPa)/max(airC-waterC, 1))
 	}
 	return slope
 }

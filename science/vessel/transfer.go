@@ -78,7 +78,7 @@ func newAirLayer(tempC, pressureKPa, windMS, lengthM, latentJKg float64) airLaye
 	re := windMS * lengthM * dense / (13.3e-6 + 0.095e-6*tempC)
 	nusselt := 0.628 * math.Sqrt(re)
 	if re > laminarRe {
-		share := math.Min((re-laminarRe)/(turbulentRe-laminarRe), 1)
+		share := min((re-laminarRe)/(turbulentRe-laminarRe), 1)
 		nusselt += share * (0.035*math.Exp(0.8*math.Log(re)) - nusselt)
 	}
 	h := nusselt * cubeRootPr * k / lengthM
@@ -118,7 +118,7 @@ const gentle = 0.001
 // rise returns the cube root of a lift, 0 when there is none.
 func rise(lift float64) float64 {
 	if !(lift > gentle) {
-		return math.Max(lift, 0) * 100 // gentle^(−⅔)
+		return max(lift, 0) * 100 // gentle^(−⅔)
 	}
 	return math.Cbrt(lift)
 }
@@ -141,7 +141,7 @@ func (a *airLayer) quickening(h, root, lift, airC, slope float64) float64 {
 	free := a.free * root
 	share := free * free / (h * h)
 	perK := 1/(airC+kelvin) + a.buoyKPa*slope
-	return share / 3 * perK / math.Max(lift, gentle)
+	return share / 3 * perK / max(lift, gentle)
 }
 
 // saturationFrom returns the vapour pressure over water and its slope [kPa],
