@@ -6,7 +6,8 @@ import "math"
 type Model uint8
 
 // The two models. Pitzer is the one to use; Pairs is lighter and agrees with
-// it in bicarbonate waters up to an ionic strength of about 0.3 mol/kg.
+// it within 0.08 in pH in bicarbonate waters up to an ionic strength of 0.3
+// mol/kg.
 const (
 	Pitzer Model = iota // interaction model of harvie1984
 	Pairs               // ion pairs with the extended Debye-Hückel equation
@@ -222,6 +223,9 @@ func (s *Solver) rounds(t *Totals, ln, k *constants, free *[2]float64, close flo
 		}
 		b.spread(t, k, free, &w.Species)
 		if last < 0 { // this was the closing round
+			if s.strength > maxStrength {
+				return tooStrong(s.strength)
+			}
 			return nil
 		}
 		s.coefficients(&w.Species)

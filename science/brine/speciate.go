@@ -45,7 +45,7 @@ const (
 func (b *balance) set(t *Totals, k *constants, free *[2]float64) {
 	b.n = 0
 	b.where = [4]int8{-1, -1, -1, -1}
-	b.ca, b.mg = t[Ca], t[Mg]
+	b.ca, b.mg = tangible(t[Ca]), tangible(t[Mg])
 	b.metals = b.ca > 0 || b.mg > 0
 	b.alk = t.AlkalinityEqKg()
 	b.ammonia, b.borate = t[Ammonia], t[Borate]
@@ -85,6 +85,15 @@ func (b *balance) set(t *Totals, k *constants, free *[2]float64) {
 			[3]float64{k[toMgEDTA]},
 		})
 	}
+}
+
+// tangible returns x, or nothing where x is so little [mol/kg] that a pond
+// would not hold one atom of it and the arithmetic would run out of digits.
+func tangible(x float64) float64 {
+	if x < 1e-30 {
+		return 0
+	}
+	return x
 }
 
 func (b *balance) add(kind int, l ligand) {
@@ -244,9 +253,23 @@ func grow(x float64) float64 {
 	return math.Exp(x)
 }
 
+// scale takes the balances of the metals relative to what there is of each, so
+// that a trace of 1e-140 mol/kg does no harm.
+func (x *residual) scale(b *balance) {
+	for i, total := range [3]float64{0, b.ca, b.mg} {
+		if total > 0 {
+			x.r[i] /= total
+			for k := range x.j[i] {
+				x.j[i][k] /= total
+			}
+		}
+	}
+}
+
 // step solves the three linear equations of Newton's method. A metal that is
 // absent keeps still.
 func (b *balance) step(x *residual) (du, dv, dw float64) {
+	x.scale(b)
 	j := &x.j
 	r := &x.r
 	switch {
@@ -327,6 +350,7 @@ func (b *balance) settleMetals(x *residual) bool {
 	b.freeCa, b.freeMg = b.ca, b.mg
 	for range 400 {
 		b.weigh(x)
+		x.scale(b)
 		var dv, dw float64
 		switch {
 		case b.mg <= 0:

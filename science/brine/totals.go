@@ -88,7 +88,7 @@ func Mix(a *Totals, kgA float64, b *Totals, kgB float64) Totals {
 // InputError is water, or a wish for it, that the package cannot begin with.
 type InputError struct {
 	Field  string  // which input
-	Value  float64 // what it was, in the input's own unit
+	Value  float64 // what it was [unit of the input]
 	Reason string  // why it cannot be
 	Hint   string  // what to do, or empty
 }
@@ -103,7 +103,7 @@ type NoSolutionError struct {
 	What    string  // what was sought
 	Reason  string  // why it was not found
 	PH      float64 // pH where the search stood [1]
-	Missing float64 // how far from balance, in the unit that Reason names
+	Missing float64 // how far from balance [unit of what was sought]
 }
 
 // Error says what was sought and how far off the search ended.
@@ -115,6 +115,7 @@ func (e *NoSolutionError) Error() string {
 // number. The validity of the models ends earlier.
 const (
 	maxMolality = 12.0 // mol/kg water
+	maxStrength = 12.0 // mol/kg water
 	minTempC    = -5.0 // °C
 	maxTempC    = 80.0 // °C
 )
@@ -130,6 +131,12 @@ func check(t *Totals, tempC float64) error {
 		return &InputError{Field: "temp_c", Value: tempC, Reason: fmt.Sprintf("water is liquid here between %g and %g °C", minTempC, maxTempC)}
 	}
 	return nil
+}
+
+// tooStrong is the error for a solved water beyond every model.
+func tooStrong(strength float64) error {
+	return &InputError{Field: "ionic_strength", Value: strength,
+		Reason: fmt.Sprintf("more than %g mol/kg water is no longer a dilute brine", maxStrength)}
 }
 
 func badTotal(which Total, x float64) error {
