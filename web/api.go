@@ -52,6 +52,7 @@ func (s *server) api(mux *http.ServeMux) {
 	cfg.OpenAPIPath, cfg.DocsPath, cfg.SchemasPath = "/api/openapi", "", ""
 	cfg.CreateHooks = nil
 	cfg.Info.Description = "The journal, the estimates and the calculators of one farm. Errors are problem details (RFC 9457) with the field they name. Times are RFC 3339 with an offset."
+	cfg.Transformers = []huma.Transformer{ownProblem}
 	cfg.Components.Schemas = huma.NewMapRegistry("#/components/schemas/", schemaName)
 	api := humago.New(mux, cfg)
 
@@ -122,7 +123,7 @@ func (s *server) api(mux *http.ServeMux) {
 		RawBody []byte `contentType:"application/json"`
 	}
 	hidden := op("POST", "/api/calc/{name}", "run-calculator", "One calculator by its name")
-	hidden.Hidden = true
+	hidden.Hidden, hidden.SkipValidateBody = true, true
 	huma.Register(api, hidden, func(ctx context.Context, in *nameIn) (*rawOut, error) {
 		_, err := s.Calculators.Get(in.Name)
 		if err == nil {
@@ -164,9 +165,6 @@ func (s *server) apiWrite(api huma.API) {
 	registry := api.OpenAPI().Components.Schemas
 	registry.Schema(reflect.TypeFor[farm.Entry](), true, "Entry")
 	ref := &huma.Schema{Ref: "#/components/schemas/Entry"}
-	o.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{"application/json": {Schema: &huma.Schema{
-		OneOf: []*huma.Schema{ref, {Type: huma.TypeArray, Items: ref}},
-	}}}}
 	o.SkipValidateBody = true
 	huma.Register(api, o, func(ctx context.Context, req *in) (*entriesOut, error) {
 		entries, bad := farm.DecodeEntries(req.RawBody, maxEntries)
@@ -181,6 +179,32 @@ func (s *server) apiWrite(api huma.API) {
 		out.Body.Entries = got
 		return out, nil
 	})
+	takes(api, o.Path, &huma.MediaType{Schema: &huma.Schema{OneOf: []*huma.Schema{ref, {Type: huma.TypeArray, Items: ref}}}})
+}
+
+// takes describes what a call takes. It stands behind Register, which describes
+// a body that is read raw as bytes and no more.
+func takes(api huma.API, path string, media *huma.MediaType) {
+	api.OpenAPI().Paths[path].Post.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{"application/json": media}}
+}
+
+// ownProblem gives the errors that the framework finds, in an address or a
+// query, the same form as ours.
+func ownProblem(_ huma.Context, _ string, v any) (any, error) {
+	m, ok := v.(*huma.ErrorModel)
+	if !ok {
+		return v, nil
+	}
+	p := &Problem{Title: m.Title, Status: m.Status, Detail: m.Detail}
+	if len(m.Errors) > 0 {
+		p.Detail = m.Errors[0].Message
+		p.Field = m.Errors[0].Location
+		for _, part := range []string{"path.", "query.", "header.", "body."} {
+			p.Field = strings.TrimPrefix(p.Field, part)
+		}
+		p.Detail = strings.TrimSpace(p.Field + ": " + p.Detail)
+	}
+	return p, nil
 }
 
 // badJSON is 400 where the request is no whole JSON at all, and 422 where JSON
@@ -207,7 +231,6 @@ func (s *server) apiCalculator(api huma.API, c *calc.Calculator) {
 	if c.Example != "" {
 		media.Example = json.RawMessage(c.Example)
 	}
-	o.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{"application/json": media}}
 	o.Responses = map[string]*huma.Response{"200": {
 		Description: "The answer",
 		Content:     map[string]*huma.MediaType{"application/json": {Schema: schemaOf(c.Outputs, false)}},
@@ -227,6 +250,7 @@ func (s *server) apiCalculator(api huma.API, c *calc.Calculator) {
 		}
 		return &rawOut{raw}, nil
 	})
+	takes(api, o.Path, media)
 }
 
 // schemaOf describes a calculator's fields.

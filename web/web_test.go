@@ -430,6 +430,19 @@ func find(t *testing.T, doc *html.Node, name string) *html.Node {
 	return nil
 }
 
+// 77 °F is 25 °C (NIST SP 811, appendix B.8).
+func TestNoteInFahrenheit(t *testing.T) {
+	f := canned.NewUS()
+	h := handler(f)
+	id := attr(find(t, parse(t, get(t, h, "/note")), "id"), "value")
+	if w := post(h, "/note", url.Values{"id": {id}, "vessel": {"boat-pond"}, "kind": {"temperature"}, "value": {"77"}}); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
+	}
+	if e, _ := f.Entry(context.Background(), id); string(e.Body) != `{"temp_c":25}` {
+		t.Errorf("77 °F was written as %s", e.Body)
+	}
+}
+
 // A note that waited in a phone says when it was made; sent twice it is one.
 func TestOutboxNote(t *testing.T) {
 	f := canned.New()
@@ -513,6 +526,9 @@ func TestFirstRun(t *testing.T) {
 		t.Fatalf("setup %+v, %v", setup, err)
 	}
 	v := setup.Vessels[0]
+	if v.FullLevelCM != 20 {
+		t.Errorf("full at 20 cm became %g cm", v.FullLevelCM)
+	}
 	if l := v.Shape.LengthM; l < 3.657 || l > 3.658 { // 12 ft = 3.6576 m exactly
 		t.Errorf("12 ft became %g m", l)
 	}

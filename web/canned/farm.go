@@ -85,6 +85,14 @@ func (f *Farm) add(entries []farm.Entry, origin farm.Origin) ([]farm.Entry, erro
 			out[i] = f.entries[at]
 			continue
 		}
+		for j := range i {
+			if entries[j].ID != e.ID {
+				continue
+			}
+			if was, err := entries[j].Canonical(); err != nil || !bytes.Equal(was, canonical) {
+				return nil, farm.ConflictError(e.ID)
+			}
+		}
 		if _, bad := farm.Check(e, trial, origin, Now); bad != nil {
 			return nil, bad
 		}
