@@ -48,7 +48,7 @@ func AirExchange(w *Water, air Air) Exchange {
 	if bound := w.Species[SpHCO3] + w.Species[SpCO3]; bound > 0 {
 		tau += co2 / bound
 	}
-	velocity := math.Sqrt(rate * diff / tau) // E k of still water: τ/(…) with tanh Q/Q → 0, where τ is nearly 1
+	velocity := math.Sqrt(rate * diff) // of still water
 	enhancement := math.Inf(1)
 	if air.LiquidMS > 0 {
 		q := math.Sqrt(rate*tau/diff) * diff / air.LiquidMS

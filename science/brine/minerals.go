@@ -293,6 +293,17 @@ func (f *falling) newton(active []int) error {
 		f.out = base
 		return &NoSolutionError{What: "precipitate", Reason: "two minerals cannot be told apart", PH: f.w.PH, Missing: si[active[0]]}
 	}
+	// what is not there cannot dissolve: the others settle without it
+	for r, m := range active {
+		if base[m] == 0 && j[r][n] < 0 && n > 1 {
+			f.out = base
+			rest := append(append([]int{}, active[:r]...), active[r+1:]...)
+			if err := f.at(&f.out); err != nil {
+				return err
+			}
+			return f.newton(rest)
+		}
+	}
 	// no total may lose more than nine tenths, no solid more than there is
 	var loss Totals
 	cut, gone := 1.0, -1
