@@ -312,6 +312,18 @@ func TestLitWall(t *testing.T) {
 	}
 }
 
+// TestBottleInverts goes up a bottle by its shoulder and neck.
+func TestBottleInverts(t *testing.T) {
+	for _, neck := range []float64{0.02, 0.06, 0.0999999, 0.1} {
+		g := must(NewBottle(0.10, 0.20, 0.06, neck, 0.04))
+		for h := 0.0; h <= 0.3; h += 0.003 {
+			if got := g.LevelM(g.VolumeL(h)); !near(got, h, 1e-12) {
+				t.Errorf("neck %g m: level %g comes back as %.15g m", neck, h, got)
+			}
+		}
+	}
+}
+
 // TestSegmentJoins: the series and the direct form agree where they meet.
 func TestSegmentJoins(t *testing.T) {
 	for _, x := range []float64{0.099999999, 0.05, 0.02} {

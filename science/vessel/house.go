@@ -130,7 +130,7 @@ func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 
 	ck3 := ck * ck * ck
 	f.longwave = s.glow * (h.passes*s.skyWM2*(1/air.StefanBoltzmann) + h.keeps*ck3*ck - tk3*tk)
 	f.sensible = b.conv * (th.AirC - t)
-	f.latent = b.wet * (th.AirVapourKPa - e) * (1 - latentFalls*(t-s.satC))
+	f.latent = b.wet * (th.AirVapourKPa - e)
 	wallAirC := s.outC
 	if h.walls > 0 {
 		wallAirC = th.AirC
@@ -152,7 +152,7 @@ func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 
 	h.airPerWater, h.vapourPerWater, h.coverPerWater = airPerWater, dryPerWater, coverPerWater
 	slope.longwave = 4 * s.glow * (h.keeps*ck3*coverPerWater - tk3)
 	slope.sensible = b.conv * (airPerWater - 1)
-	slope.latent = b.wet * (dryPerWater - chord(de, t, e, th.AirC, th.AirVapourKPa))
+	slope.latent = b.wet * (dryPerWater - de)
 	if s.lift > 0 {
 		slope.latent += s.layer.quickening(b.coef, s.root, s.lift, th.AirC, de) * min(f.latent, 0)
 	}

@@ -21,8 +21,9 @@ type LevelVolume struct {
 // 17:238: monotone cubic interpolation) with the inner slopes of
 // fritschbutland1984 (Fritsch & Butland 1984, SIAM J. Sci. Stat. Comput. 5:300).
 //
-// Departs: the slopes at the two ends are held between a half and twice the
-// slope of their interval, so that no surface is ever 0.
+// Departs: the slopes at the two ends are held above half the slope of their
+// interval, so that no surface is ever 0 (three points alone give at most twice
+// that slope).
 func NewMeasured(points []LevelVolume) (*Geometry, error) {
 	var c check
 	marks := make([]LevelVolume, 0, len(points)+1)
@@ -76,9 +77,9 @@ func newCurve(marks []LevelVolume) *curve {
 		dh = k.h[i+1] - k.h[i]
 		return dh, (k.v[i+1] - k.v[i]) / dh
 	}
-	end := func(h0, d0, h1, d1 float64) float64 { // three-point slope, held in bounds
+	end := func(h0, d0, h1, d1 float64) float64 { // three-point slope, held up
 		s := ((2*h0+h1)*d0 - h0*d1) / (h0 + h1)
-		return min(max(s, d0/2), 2*d0)
+		return max(s, d0/2)
 	}
 	if n == 2 {
 		_, d := chord(0)

@@ -19,7 +19,6 @@ func (f *flows) sum() float64 {
 
 const (
 	thinnestM = 0.001 // water is not taken as thinner than this [m]
-	fastest   = 1.5   // longest part of a step, in times that the water takes to follow [1]
 	furthestK = 6.0   // furthest that the water may go in one part [K]
 	mostParts = 64    // and most parts of a step [1]
 )
@@ -83,8 +82,8 @@ func (st *Setting) Start(o *air.Outside, waterC float64) Thermal {
 // changes the mass afterwards and leaves the temperature as it is, which
 // already has their heat. An empty vessel takes the temperature of the air.
 //
-// The step is of second order and damps what is faster than itself; water of a
-// few millimetres, or far from its balance, takes it in parts. Water thinner than a millimetre is counted
+// The step is of second order and damps what is faster than itself; water far from its
+// balance takes it in parts of at most six degrees. Water thinner than a millimetre is counted
 // as a millimetre. Ice is not modelled.
 //
 // Source: Rosenbrock method ROS2 with γ = 1 − 1/√2, verwer1999 (Verwer, Spee,
@@ -127,8 +126,8 @@ func (st *Setting) under(s *scene, th *Thermal, o *air.Outside, b *Body, g *grou
 	e.CondensedKg = h.drippedKg
 }
 
-// through takes one step, or several if the water is so thin that it follows
-// the weather within the step. h is nil under the sky.
+// through takes one step, or several if the water would go too far in one: thin
+// water in sudden sun. h is nil under the sky.
 func (s *scene) through(th *Thermal, g *ground, h *house, capacity, dtS float64, e *Exchange) {
 	done := s.advance(th, g, h, capacity, dtS, dtS, e)
 	for dtS-done > 1e-6*dtS {
@@ -136,8 +135,8 @@ func (s *scene) through(th *Thermal, g *ground, h *house, capacity, dtS float64,
 	}
 }
 
-// advance moves th forward by leftS, or by the part of stepS that the water's
-// own speed allows, and adds the heats that follow the temperature to e. It
+// advance moves th forward by leftS, or by as much of it as keeps the water
+// within furthestK, and adds the heats that follow the temperature to e. It
 // returns how far it went [s].
 func (s *scene) advance(th *Thermal, g *ground, h *house, capacity, leftS, stepS float64, e *Exchange) float64 {
 	const gamma = 1 - 1/math.Sqrt2
@@ -155,9 +154,6 @@ func (s *scene) advance(th *Thermal, g *ground, h *house, capacity, leftS, stepS
 	f1.soil, j.soil = g.toSoil*(y.upper-y.water), -g.toSoil
 	slope := j.sum()
 	dtS := leftS
-	if fast := -slope * perJK * stepS; fast > fastest {
-		dtS = min(leftS, stepS/min(math.Ceil(fast/fastest), mostParts))
-	}
 	var rate float64
 	var k1 triple
 	for {
@@ -215,7 +211,7 @@ func (st *Setting) set(s *scene, th *Thermal, o *air.Outside, b *Body) {
 	if st.Indoors {
 		s.outC, s.outKPa = st.RoomC, air.VapourFromRH(st.RoomRHPct, st.RoomC)
 		skyWM2 = black(st.RoomC)
-		wind, face = 0, faceInside
+		face = faceInside
 	} else {
 		s.outC, s.outKPa = o.AirC, o.VapourKPa
 		skyWM2 = o.LongwaveWM2
@@ -272,16 +268,19 @@ func (st *Setting) set(s *scene, th *Thermal, o *air.Outside, b *Body) {
 		s.baseU = b.FloorM2 * outer * st.BaseUWM2K / (outer + st.BaseUWM2K)
 	}
 
-	size := max(math.Sqrt(b.SurfaceM2), smallestM)
+	size := math.Sqrt(b.SurfaceM2)
 	s.covered = st.Cover != None && !st.Indoors
-	if !s.covered {
-		s.layer = newAirLayer(s.outC, o.PressureKPa, wind, size, s.latentJKg)
-	} else {
+	switch {
+	case st.Indoors:
+		s.layer = newAirLayer(s.outC, o.PressureKPa, 0, max(size, smallestM), s.latentJKg)
+	case st.Cover == None:
+		s.layer = newAirLayer(s.outC, o.PressureKPa, wind, max(size, shortestM), s.latentJKg)
+	default:
 		inside := draught[st.opening()] * wind
 		if st.Cover == Tunnel {
 			inside += tunnelMS
 		}
-		s.layer = newAirLayer(th.AirC, o.PressureKPa, inside, size, s.latentJKg)
+		s.layer = newAirLayer(th.AirC, o.PressureKPa, inside, max(size, shortestM), s.latentJKg)
 	}
 }
 
@@ -298,22 +297,12 @@ func (s *scene) open(t float64, f, slope *flows) {
 	tk := t + kelvin
 	slope.longwave = -4 * s.glow * tk * tk * tk
 	slope.sensible = -h
-	slope.latent = -wet * chord(s.activity*s.satSlope, t, e, s.outC, s.outKPa)
+	slope.latent = -wet * s.activity * s.satSlope
 	if s.lift > 0 {
 		slope.latent += s.layer.quickening(coef, s.root, s.lift, s.outC, s.activity*s.satSlope) * min(f.latent, 0)
 	}
 	slope.wall = -s.wallU - s.baseU
 	slope.rain = -s.rainW
-}
-
-// chord returns the slope of the vapour pressure at the water [kPa/K], or that
-// of the line to the air when warm wet air makes it the steeper: cold water in
-// steam would else be thrown far past the air's temperature.
-func chord(slope, waterC, waterKPa, airC, airKPa float64) float64 {
-	if airC > waterC && airKPa > waterKPa {
-		return max(slope, (airKPa-waterKPa)/max(airC-waterC, 1))
-	}
-	return slope
 }
 
 // openAgain is open near the temperature of the last call, without slopes.
@@ -322,7 +311,6 @@ func (s *scene) openAgain(t float64, f *flows) {
 	e := s.activity * sat
 	root := riseFrom(s.layer.lift(t, s.outC, e, s.outKPa), s.lift, s.root)
 	s.openHeats(t, e, s.layer.coefficient(root), f)
-	f.latent *= 1 - latentFalls*(t-s.satC)
 }
 
 // openHeats returns the coefficients of heat [W/K] and of vapour [W/kPa].

@@ -18,10 +18,9 @@ const (
 	lewis      = 1.09
 	cubeRootPr = 0.892 // Pr^⅓ of air [1]
 
-	latentFalls = 0.00097 // by how much of itself the heat of evaporation falls with a degree [1/K], near 30 °C
-
 	stillMS     = 0.1  // air out of doors and in rooms is never stiller than this [m/s]
 	smallestM   = 0.01 // a surface is not taken as smaller across: a bottle's neck [m]
+	shortestM   = 1    // out of doors a plate is not taken as shorter [m]: see newAirLayer
 	laminarRe   = 3e5  // Reynolds number up to which the layer over a plate is laminar [1]
 	turbulentRe = 5e5  // and from which it is turbulent [1]
 	tunnelMS    = 0.3  // air in a shut tunnel moves, stirred by its cold cover and leaks [m/s], common practice, no source
@@ -60,6 +59,11 @@ var draught = [3]float64{0, 0.1, 0.2}
 // where C is a parabola through 0, 30 and 60 °C and the power a fraction, both
 // within 1.3 % from −10 to 60 °C and 50 to 105 kPa.
 //
+// The wind is that at 2 m. A body of water under a metre across lies in the
+// slower air near the ground, so that its plate is not taken as shorter than a
+// metre: three pools of 16, 32 and 96 cm side by side then differ as they did
+// (paaijmans2008, Hydrol. Process. 22:4789; TestThreePools).
+//
 // Sources: bechet2011 (Béchet, Shilton, Park, Craggs & Guieysse 2011, Environ.
 // Sci. Technol. 45:3702), made for open ponds, with the wind of the station and
 // no fitting; constants read in public code that cites it. Over 274 days on a
@@ -71,11 +75,8 @@ var draught = [3]float64{0, 0.1, 0.2}
 func newAirLayer(tempC, pressureKPa, windMS, lengthM, latentJKg float64) airLayer {
 	perPressure := 1 / pressureKPa
 	dense := pressureKPa * (1 / 101.325) // against the sea's
-	if !(windMS > stillMS) {
-		windMS = stillMS
-	}
 	k := 0.0243 + 0.000074*tempC
-	re := windMS * lengthM * dense / (13.3e-6 + 0.095e-6*tempC)
+	re := max(windMS, stillMS) * lengthM * dense / (13.3e-6 + 0.095e-6*tempC)
 	nusselt := 0.628 * math.Sqrt(re)
 	if re > laminarRe {
 		share := min((re-laminarRe)/(turbulentRe-laminarRe), 1)
