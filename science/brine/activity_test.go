@@ -130,3 +130,34 @@ func TestPairsAgainstPitzer(t *testing.T) {
 		}
 	}
 }
+
+// A mixed water with calcium, magnesium and sulfate: single-ion coefficients on
+// MacInnes' scale, which carry every term of the model.
+func TestBlackSeaWater(t *testing.T) {
+	const source = "Parkhurst & Appelo 2013, USGS Techniques and Methods 6-A43, example 17, Black Sea water with the Pitzer data set (bromide counted with chloride; the set has been refitted since in the third decimal)"
+	s := brine.New(brine.Pitzer)
+	totals := brine.Totals{
+		brine.DIC: 8.453e-4, brine.Ca: 5.841e-3, brine.Cl: 0.2930 + 4.401e-4, brine.K: 4.960e-3, brine.Mg: 2.807e-2,
+		brine.Na: 0.2544, brine.SO4: 1.527e-2,
+	}
+	var w brine.Water
+	if err := s.HoldPH(&totals, 25, 8.0, brine.ByStrong, &w); err != nil { // its charges do not balance by 2.25 meq
+		t.Fatal(err)
+	}
+	for _, row := range []struct {
+		sp   brine.Species
+		want float64
+	}{
+		{brine.SpH, -0.111}, {brine.SpOH, -0.222}, {brine.SpHCO3, -0.211}, {brine.SpCO3, -0.853}, {brine.SpCa, -0.598},
+		{brine.SpCl, -0.175}, {brine.SpK, -0.162}, {brine.SpMg, -0.572}, {brine.SpMgOH, -0.032}, {brine.SpNa, -0.142},
+		{brine.SpSO4, -0.858}, {brine.SpHSO4, -0.165}, {brine.SpCO2, 0.024},
+	} {
+		near(t, "log γ of "+row.sp.String(), w.LnGamma[row.sp]/math.Ln10, row.want, 0.009, source)
+	}
+	near(t, "water activity", w.WaterActivity, 0.9903, 1e-4, source)
+	near(t, "ionic strength", w.IonicStrength, 0.3752, 2e-3, source)
+	near(t, "density", brine.DensityKgL(&w, 25), 1.01094, 2e-4, source)
+	near(t, "bicarbonate", w.Species[brine.SpHCO3], 8.044e-4, 4e-6, source)
+	near(t, "MgCO3", w.Species[brine.SpMgCO3], 1.441e-5, 2e-7, source)
+	near(t, "carbonate", w.Species[brine.SpCO3], 1.612e-5, 3e-7, source)
+}

@@ -48,18 +48,26 @@ func (s *Solver) OpenTo(t *Totals, tempC, pco2Atm float64, w *Water) error {
 		return nil
 	}
 	want := math.Log(pco2Atm)
-	err := seek(math.Log(leastDIC), math.Log(mostDIC), func(u float64) (float64, error) {
-		trial[DIC] = math.Exp(u)
-		if err := s.Solve(&trial, tempC, w); err != nil {
-			return 0, err
-		}
-		return math.Log(w.PCO2Atm) - want, nil
-	})
+	err := s.seekCarbon(&trial, tempC, w, func() float64 { return math.Log(w.PCO2Atm) - want })
 	if err != nil {
 		return name(err, "pco2", w)
 	}
 	*t = trial
 	return nil
+}
+
+// seekCarbon changes the carbon in t until over, which rises with carbon, is
+// nothing.
+func (s *Solver) seekCarbon(t *Totals, tempC float64, w *Water, over func() float64) error {
+	at := func(u float64) (float64, error) {
+		t[DIC] = math.Exp(u)
+		if err := s.Solve(t, tempC, w); err != nil {
+			return 0, err
+		}
+		return over(), nil
+	}
+	start := math.Log(math.Max(t[DIC], 1e-5))
+	return hunt(start, 0.3, math.Log(leastDIC), math.Log(mostDIC), at)
 }
 
 // HoldPH changes t so that the water at tempC [°C] has the pH ph [1], and fills
@@ -88,17 +96,9 @@ func (s *Solver) HoldPH(t *Totals, tempC, ph float64, by PHBy, w *Water) error {
 	return nil
 }
 
-// holdByBase adds what the balance misses at the wanted acidity, and again
-// until the activity coefficients have followed.
 func (s *Solver) holdByBase(t *Totals, tempC, ph float64, w *Water) error {
 	start := *t
-	if err := s.Solve(t, tempC, w); err != nil {
-		return err
-	}
-	if math.Abs(w.PH-ph) < phClose {
-		return nil
-	}
-	sp := func(x float64) (float64, error) {
+	over := func(x float64) (float64, error) { // by how much pH is over ph with x of base
 		*t = start
 		if x >= 0 {
 			t[Na] += x
@@ -110,45 +110,12 @@ func (s *Solver) holdByBase(t *Totals, tempC, ph float64, w *Water) error {
 		}
 		return w.PH - ph, nil
 	}
-	// bracket: grow from a tenth of what is there
-	lo, hi := 0.0, 0.0
-	step := 1e-6 + math.Abs(start.AlkalinityEqKg())*0.1
-	for range 60 {
-		if w.PH < ph {
-			lo, hi = hi, hi+step
-		} else {
-			lo, hi = lo-step, lo
-		}
-		x := hi
-		if w.PH >= ph {
-			x = lo
-		}
-		was := w.PH < ph
-		if _, err := sp(x); err != nil {
-			return name(err, "ph", w)
-		}
-		if was != (w.PH < ph) {
-			return name(seek(lo, hi, sp), "ph", w)
-		}
-		if was {
-			hi = x
-		} else {
-			lo = x
-		}
-		step *= 2
-	}
-	return &NoSolutionError{What: "ph", Reason: "no amount of base or acid gives it", PH: w.PH, Missing: w.PH - ph}
+	step := 1e-6 + 0.1*math.Abs(start.AlkalinityEqKg())
+	return name(hunt(0, step, -2*maxMolality, 2*maxMolality, over), "ph", w)
 }
 
 func (s *Solver) holdByCarbon(t *Totals, tempC, ph float64, w *Water) error {
-	at := func(u float64) (float64, error) {
-		t[DIC] = math.Exp(u)
-		if err := s.Solve(t, tempC, w); err != nil {
-			return 0, err
-		}
-		return ph - w.PH, nil // rises with carbon
-	}
-	return name(seek(math.Log(leastDIC), math.Log(mostDIC), at), "ph", w)
+	return name(s.seekCarbon(t, tempC, w, func() float64 { return ph - w.PH }), "ph", w)
 }
 
 // notBracketed is a search whose ends lie on one side.
@@ -169,6 +136,36 @@ func name(err error, what string, w *Water) error {
 		missing = nb.atHigh
 	}
 	return &NoSolutionError{What: what, Reason: "it cannot be reached that way", PH: w.PH, Missing: missing}
+}
+
+// hunt finds where f, which rises from lowest to highest, crosses zero: it
+// steps from start, twice as far each time, until it has passed the place, and
+// seeks it there.
+func hunt(start, step, lowest, highest float64, f func(float64) (float64, error)) error {
+	first, err := f(start)
+	if err != nil {
+		return err
+	}
+	if math.Abs(first) < phClose {
+		return nil
+	}
+	if first > 0 {
+		step = -step
+	}
+	for last := start; ; step *= 2 {
+		x := math.Max(lowest, math.Min(highest, last+step))
+		now, err := f(x)
+		if err != nil {
+			return err
+		}
+		if (now > 0) != (first > 0) {
+			return seek(math.Min(last, x), math.Max(last, x), f)
+		}
+		if x <= lowest || x >= highest {
+			return &notBracketed{now, first}
+		}
+		last = x
+	}
 }
 
 // seek finds where f, which crosses zero once between lo and hi, does so, and
