@@ -142,6 +142,7 @@ type Body struct {
 	SurfaceM2      float64 // water surface [m²]
 	WallM2         float64 // wetted wall [m²]
 	FloorM2        float64 // floor [m²]
+	CatchM2        float64 // opening at the rim, through which rain falls in [m²]
 	WaterActivity  float64 // vapour pressure over that of pure water [1]
 	HeaterW        float64 // heat put in by a heater or a pump [W]
 }
@@ -156,6 +157,7 @@ func NewBody(g *Geometry, levelM, waterKg, waterActivity float64) Body {
 		SurfaceM2:      g.SurfaceM2(levelM),
 		WallM2:         g.WallM2(levelM),
 		FloorM2:        g.FloorM2(),
+		CatchM2:        g.SurfaceM2(g.RimM()),
 		WaterActivity:  waterActivity,
 	}
 }

@@ -69,9 +69,10 @@ func (st *Setting) Start(o *air.Outside, waterC float64) Thermal {
 // surface (all of it but Backscatter becomes heat), trades longwave with the
 // sky or the cover, heat and vapour with the air, heat through its walls with
 // the air and through its base with two layers of soil over a ground of fixed
-// temperature, and takes in rain at its wet-bulb temperature. Evaporation
-// follows the water activity and the station pressure; it and convection have
-// a coefficient each, so nothing is divided by a difference that may vanish.
+// temperature, and takes in the rain that falls within its rim, at the air's
+// wet-bulb temperature. Evaporation follows the water activity and the station
+// pressure; it and convection have a coefficient each, so nothing is divided by
+// a difference that may vanish.
 //
 // Under a cover there is one body of air, small enough to be always in balance:
 // it takes heat and vapour from the water and heat from dry floor in the sun,
@@ -82,13 +83,14 @@ func (st *Setting) Start(o *air.Outside, waterC float64) Thermal {
 // changes the mass afterwards and leaves the temperature as it is, which
 // already has their heat. An empty vessel takes the temperature of the air.
 //
-// The step is of second order and damps what is faster than itself; water far from its
-// balance takes it in parts of at most six degrees. Water thinner than a millimetre is counted
-// as a millimetre. Ice is not modelled.
+// The step is of second order and damps what is faster than itself; water far
+// from its balance takes it in parts of six degrees or less. Water thinner than
+// a millimetre is counted as a millimetre. Ice is not modelled.
 //
 // Source: Rosenbrock method ROS2 with γ = 1 − 1/√2, verwer1999 (Verwer, Spee,
 // Blom & Hundsdorfer 1999, SIAM J. Sci. Comput. 20:1456), second order whatever
-// the Jacobian. The laws: newAirLayer, coefficient, face, house, ground.
+// the Jacobian. The laws: newAirLayer, coefficient,
+// faceOutside, house, ground.
 func (st *Setting) Step(th *Thermal, o *air.Outside, b *Body, dtS float64) (e Exchange) {
 	var s scene
 	st.set(&s, th, o, b)
@@ -225,8 +227,8 @@ func (st *Setting) set(s *scene, th *Thermal, o *air.Outside, b *Body) {
 		}
 		if st.Cover == None {
 			skyWM2 += st.Shade * (glow - skyWM2) // a cloth stands for its share of the sky
-			if o.RainMMPerH > 0 {
-				s.rainW = o.RainMMPerH / 3600 * b.SurfaceM2 * WaterJKgK
+			if o.RainMMPerH > 0 && b.CatchM2 > 0 {
+				s.rainW = o.RainMMPerH / 3600 * b.CatchM2 * WaterJKgK
 				s.rainC = air.WetBulb(o.AirC, o.VapourKPa, o.PressureKPa)
 			}
 		}

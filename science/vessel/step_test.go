@@ -24,7 +24,7 @@ func plain(airC, rhPct float64) air.Outside {
 func sheetOfWater(depthM float64) (Setting, Body) {
 	st := DefaultSetting(Box, None)
 	st.OnStand = true
-	return st, Body{HeatCapacityJK: depthM * 1000 * WaterJKgK, SurfaceM2: 1, WaterActivity: 1}
+	return st, Body{HeatCapacityJK: depthM * 1000 * WaterJKgK, SurfaceM2: 1, CatchM2: 1, WaterActivity: 1}
 }
 
 func anyOutside(t *rapid.T) air.Outside {
@@ -351,6 +351,18 @@ func TestHeaterAndRain(t *testing.T) {
 	e = st.Step(&th, &o, &b, 600)
 	if !near(e.RainKg, 2, 1e-9) || !near(e.RainJ, 2*4182*-5, 2*4182*5*0.03) {
 		t.Errorf("12 mm/h for 10 min on 1 m² bring %g kg and %g J, want 2 kg at 15 °C into 20 °C", e.RainKg, e.RainJ)
+	}
+	// On the dry slopes of a lined pond rain runs in too; into a drum it does not fall.
+	pond := must(NewLiner(3, 2, 2, 1, 0.5))
+	b = NewBody(pond, 0.1, pond.VolumeL(0.1), 1)
+	th = st.Start(&o, 15)
+	if e = st.Step(&th, &o, &b, 600); !near(e.RainKg, 12, 1e-9) {
+		t.Errorf("12 mm/h for 10 min on a rim of 6 m² bring %g kg, want 12", e.RainKg)
+	}
+	drum := must(NewLyingCylinder(0.6, 1))
+	b = NewBody(drum, 0.3, drum.VolumeL(0.3), 1)
+	if e = st.Step(&th, &o, &b, 600); e.RainKg != 0 {
+		t.Errorf("it rains %g kg into a lying drum", e.RainKg)
 	}
 	st.SetCover(Tunnel)
 	if e = st.Step(&th, &o, &b, 600); e.RainKg != 0 {
