@@ -298,6 +298,11 @@ func TestDoubts(t *testing.T) {
 	if bad == nil || !strings.Contains(bad.Hint, first.ID) {
 		t.Errorf("a second correction: %+v, want a hint of %s", bad, first.ID)
 	}
+	// What is known already is for the store to compare: a phone that did not
+	// hear the answer sends again, whatever has happened since.
+	if doubts, bad := Check(first, p, Typed, noon); bad != nil || len(doubts) > 0 {
+		t.Errorf("the first correction, sent again: %v, %+v", bad, doubts)
+	}
 	// The doubts stay with the entry in the journal.
 	e := n.at(noon.Add(time.Hour), "lantern-pond", "reading", `{"ph":4.5,"temp_c":20}`)
 	e.ReceivedAt = noon

@@ -210,17 +210,22 @@ func TestHoldsGoWithTheCulture(t *testing.T) {
 		t.Errorf("each vessel is released by itself: %q, want %q", got, want)
 	}
 	n.note("boat-pond", "released", `{"hold":"`+seen.ID+`","reason":"two clean looks"}`)
-	n.note("lantern-pond", "released", `{"hold":"`+seen.ID+`","reason":"two clean looks"}`)
+	last := n.note("lantern-pond", "released", `{"hold":"`+seen.ID+`","reason":"two clean looks"}`)
 	if got := state(time.Time{}); got != "" {
 		t.Errorf("all released: %q", got)
 	}
+	other := n.note("cistern", "smell", `{"smell":"rotten"}`)
+	n.note("cistern", "released", `{"hold":"`+seen.ID+`","reason":"again"}`)
+	if got := n.present().OnHold("cistern", time.Time{}); len(got) != 1 || got[0].EntryID != other.ID {
+		t.Errorf("the end of one hold left %+v, want the other one", got)
+	}
+	n.note("cistern", "released", `{"hold":"`+other.ID+`","reason":"two clean looks"}`)
 	for _, h := range n.present().Holds("cistern", time.Time{}) {
 		if h.EndedBy != "ines" || h.Why != "two clean looks" || h.EndedAt.IsZero() {
 			t.Errorf("the ended hold tells %+v", h)
 		}
 	}
 	// A release that is taken back ends nothing.
-	last := n.all[len(n.all)-1]
 	n.correct(last, "", "withdrawn", `{}`)
 	if got, want := state(time.Time{}), "lantern-pond via cistern,boat-pond"; got != want {
 		t.Errorf("with the release taken back %q, want %q", got, want)

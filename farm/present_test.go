@@ -3,6 +3,7 @@ package farm
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -122,6 +123,7 @@ func TestArrivalDoesNotMatter(t *testing.T) {
 		})
 		p := NewPresent()
 		for i, e := range shuffled {
+			e.Seq = int64(i + 1)
 			p.Apply(e)
 			p.Apply(e) // sent twice
 			if i%7 == 0 {
@@ -197,6 +199,27 @@ func TestTouchesCoverWhatChanges(t *testing.T) {
 			}
 		}
 	})
+}
+
+// What happened in a vessel reaches those that took culture from it later, and
+// no others.
+func TestTouchesGoWithTheCulture(t *testing.T) {
+	n := lighthouse(t)
+	n.note("cistern", "split", `{"to":"sill","volume_l":1}`)
+	wrong := n.note("cistern", "ph", `{"ph":10.9}`)
+	split := n.note("cistern", "split", `{"to":"boat-pond","volume_l":100}`)
+	again := n.note("boat-pond", "split", `{"to":"lantern-pond","volume_l":50}`)
+	p := n.present()
+	fix := n.correct(wrong, "cistern", "ph", `{"ph":9.9}`)
+	fix.ReceivedAt = noon
+	got := map[string]time.Time{}
+	for _, touch := range p.Apply(fix) {
+		got[touch.Vessel] = touch.Since
+	}
+	want := map[string]time.Time{"cistern": wrong.At, "boat-pond": split.At, "lantern-pond": again.At}
+	if !maps.EqualFunc(got, want, time.Time.Equal) {
+		t.Errorf("the correction touched %v, want %v", got, want)
+	}
 }
 
 func TestCorrections(t *testing.T) {

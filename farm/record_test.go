@@ -3,6 +3,7 @@ package farm
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"strings"
 	"testing"
 	"time"
@@ -173,13 +174,47 @@ func TestCanonicalBytesComeBack(t *testing.T) {
 
 // The fast reader takes what the store writes, or it would be of no use.
 func TestFastReaderTakesPlainEntries(t *testing.T) {
-	for _, e := range lighthouse(t).all {
+	n := lighthouse(t)
+	n.note("", "note", `{"text":"she said: \"} {\", and \\\\ then \u00e9"}`)
+	for _, e := range n.all {
 		b, err := e.Canonical()
 		if err != nil {
 			t.Fatal(err)
 		}
 		if _, ok := readStored(b); !ok {
 			t.Errorf("the fast reader leaves %s to the other", b)
+		}
+	}
+}
+
+func TestChain(t *testing.T) {
+	b := []byte(`{"a":1}`)
+	first := ChainHash("", b)
+	second := ChainHash(first, b)
+	at := func() *Chain {
+		var c Chain
+		if err := c.Next(1, b, "", first); err != nil {
+			t.Fatal(err)
+		}
+		return &c
+	}
+	if c := at(); c.Next(2, b, first, second) != nil || c.Head != (Head{Seq: 2, Hash: second}) {
+		t.Errorf("the chain ends with %+v", c.Head)
+	}
+	for name, next := range map[string]func(*Chain) error{
+		"a gap":           func(c *Chain) error { return c.Next(3, b, first, second) },
+		"the same again":  func(c *Chain) error { return c.Next(1, b, first, second) },
+		"no predecessor":  func(c *Chain) error { return c.Next(2, b, "", first) },
+		"another's":       func(c *Chain) error { return c.Next(2, b, second, ChainHash(second, b)) },
+		"other bytes":     func(c *Chain) error { return c.Next(2, []byte(`{"a":2}`), first, second) },
+		"no hash":         func(c *Chain) error { return c.Next(2, b, first, "") },
+		"upper-case hash": func(c *Chain) error { return c.Next(2, b, first, strings.ToUpper(second)) },
+	} {
+		c := at()
+		err := next(c)
+		var broken *ChainError
+		if !errors.As(err, &broken) || broken.Seq != 2 || c.Head.Seq != 1 {
+			t.Errorf("%s: %v, the chain ends with %+v", name, err, c.Head)
 		}
 	}
 }

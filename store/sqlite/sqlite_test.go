@@ -219,6 +219,20 @@ func TestGuardsHoldAgainstOthers(t *testing.T) {
 	}
 }
 
+func TestVerifyLooksAtTheIndexToo(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "journal.db")
+	s := openAt(t, path)
+	if _, err := s.Append(t.Context(), notes(t, 1, 5)); err != nil {
+		t.Fatal(err)
+	}
+	past(t, path, "UPDATE entry SET id = '01ARZ3NDEKTSV4RRFFQ69G5FAV' WHERE seq = 4")
+	n, err := s.Verify(t.Context())
+	var broken *farm.ChainError
+	if !errors.As(err, &broken) || broken.Seq != 4 || n != 3 {
+		t.Errorf("verify: %d, %v; want 3 and a break at 4", n, err)
+	}
+}
+
 func TestForeignFilesAreRefused(t *testing.T) {
 	dir := t.TempDir()
 	other := filepath.Join(dir, "other.db")

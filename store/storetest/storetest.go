@@ -349,6 +349,18 @@ func paging(t *testing.T, h Harness) {
 	}
 	// The loop may stop early, and may use the store.
 	seen := 0
+	for e, err := range s.Entries(t.Context(), 0, 5000) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e.Seq > n {
+			t.Errorf("the loop sees entry %d, which came after it began", e.Seq)
+		}
+		if e.Seq <= 2 {
+			extra := m.entry(t, 2*n+int(e.Seq))
+			must[[]farm.Entry](t)(s.Append(t.Context(), []farm.Entry{extra}))
+		}
+	}
 	for e, err := range s.Entries(t.Context(), 0, 0) {
 		if err != nil {
 			t.Fatal(err)
@@ -359,8 +371,8 @@ func paging(t *testing.T, h Harness) {
 		extra := m.entry(t, n+int(e.Seq))
 		must[[]farm.Entry](t)(s.Append(t.Context(), []farm.Entry{extra}))
 	}
-	if got := len(all(t, s)); got != n+2 {
-		t.Errorf("%d entries, want %d", got, n+2)
+	if got := len(all(t, s)); got != n+4 {
+		t.Errorf("%d entries, want %d", got, n+4)
 	}
 }
 
