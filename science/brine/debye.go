@@ -46,12 +46,11 @@ func (d *debye) setTemp(tempC, aphi float64) {
 // Source: truesdell1974, eq. 2; the water activity by Raoult's law as
 // garrels1965, Garrels & Christ, Solutions, Minerals, and Equilibria, eq. 2.34.
 func (d *debye) eval(m, lg *[NSpecies]float64) (strength, lnAw, scale float64) {
-	var i2, all float64
-	for s, x := range m {
-		i2 += chargeSquared[s] * x
+	var all float64
+	for _, x := range m {
 		all += x
 	}
-	strength = i2 / 2
+	strength = ionicStrength(m)
 	root := math.Sqrt(strength)
 	davies := -ln10 * d.a * (root/(1+root) - 0.3*math.Min(strength, 0.5))
 	for s := range lg {

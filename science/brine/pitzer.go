@@ -248,12 +248,11 @@ func (p *pitzer) eval(molal, gamma *[NSpecies]float64) (strength, lnAw, scale fl
 	// arrays of a power of two, so that places need no checking
 	var m, lg [padded]float64
 	copy(m[:], molal[:])
-	var i2, z, all float64
-	for s, x := range molal {
-		i2 += chargeSquared[s] * x
+	var all float64
+	for _, x := range molal {
 		all += x
 	}
-	strength = i2 / 2
+	strength = ionicStrength(molal)
 	root := math.Sqrt(strength)
 	g1, e1, s1 := falloff(2 * root)
 	var g4, e4, s4, g12, e12, s12 float64
@@ -269,7 +268,7 @@ func (p *pitzer) eval(molal, gamma *[NSpecies]float64) (strength, lnAw, scale fl
 		byCharge[(ionCharge[s]+3)&7] += m[s%padded]
 	}
 	a3, a2, a1, c1, c2 := byCharge[0], byCharge[1], byCharge[2], byCharge[4], byCharge[5]
-	z = 3*a3 + 2*a2 + a1 + c1 + 2*c2
+	z := 3*a3 + 2*a2 + a1 + c1 + 2*c2
 
 	logTerm := 2 / debyeB * math.Log1p(debyeB*root)
 	debye := -p.aphi * (root/(1+debyeB*root) + logTerm)

@@ -54,36 +54,32 @@ func (b *balance) set(t *Totals, k *constants, free *[2]float64) {
 	b.chelated = math.Min(t[Iron], t[EDTA])
 	na, ka := t[Na]*free[0], t[K]*free[1]
 	if t[DIC] > 0 {
-		b.add(ofCarbonate, ligand{
-			t[DIC], 2,
-			[4]float64{1, k[toHCO3], k[toCO2]},
-			[3]float64{k[toCaCO3], k[toCaHCO3]},
-			[3]float64{k[toMgCO3], k[toMgHCO3]},
-		})
+		l := b.add(ofCarbonate)
+		l.total, l.weight = t[DIC], 2
+		l.bare = [4]float64{1, k[toHCO3], k[toCO2]}
+		l.ca = [3]float64{k[toCaCO3], k[toCaHCO3]}
+		l.mg = [3]float64{k[toMgCO3], k[toMgHCO3]}
 	}
 	if t[PO4] > 0 {
-		b.add(ofPhosphate, ligand{
-			t[PO4], 2,
-			[4]float64{1, k[toHPO4], k[toH2PO4], k[toH3PO4]},
-			[3]float64{k[toCaPO4], k[toCaHPO4], k[toCaH2PO4]},
-			[3]float64{k[toMgPO4], k[toMgHPO4], k[toMgH2PO4]},
-		})
+		l := b.add(ofPhosphate)
+		l.total, l.weight = t[PO4], 2
+		l.bare = [4]float64{1, k[toHPO4], k[toH2PO4], k[toH3PO4]}
+		l.ca = [3]float64{k[toCaPO4], k[toCaHPO4], k[toCaH2PO4]}
+		l.mg = [3]float64{k[toMgPO4], k[toMgHPO4], k[toMgH2PO4]}
 	}
 	if t[SO4] > 0 {
-		b.add(ofSulfate, ligand{
-			t[SO4], 0,
-			[4]float64{1 + na*k[toNaSO4] + ka*k[toKSO4], k[toHSO4]},
-			[3]float64{k[toCaSO4]},
-			[3]float64{k[toMgSO4]},
-		})
+		l := b.add(ofSulfate)
+		l.total, l.weight = t[SO4], 0
+		l.bare = [4]float64{1 + na*k[toNaSO4] + ka*k[toKSO4], k[toHSO4]}
+		l.ca = [3]float64{k[toCaSO4]}
+		l.mg = [3]float64{k[toMgSO4]}
 	}
 	if y := t[EDTA] - b.chelated; y > 0 {
-		b.add(ofEDTA, ligand{
-			y, 2,
-			[4]float64{1 + na*k[toNaEDTA] + ka*k[toKEDTA], k[toHEDTA], k[toH2EDTA]},
-			[3]float64{k[toCaEDTA]},
-			[3]float64{k[toMgEDTA]},
-		})
+		l := b.add(ofEDTA)
+		l.total, l.weight = y, 2
+		l.bare = [4]float64{1 + na*k[toNaEDTA] + ka*k[toKEDTA], k[toHEDTA], k[toH2EDTA]}
+		l.ca = [3]float64{k[toCaEDTA]}
+		l.mg = [3]float64{k[toMgEDTA]}
 	}
 }
 
@@ -96,10 +92,11 @@ func tangible(x float64) float64 {
 	return x
 }
 
-func (b *balance) add(kind int, l ligand) {
-	b.lig[b.n] = l
+func (b *balance) add(kind int) *ligand {
+	l := &b.lig[b.n]
 	b.where[kind] = int8(b.n)
 	b.n++
+	return l
 }
 
 // residual is how far the three balances are off at the present guess, and how
@@ -132,8 +129,9 @@ func (b *balance) weigh(out *residual) {
 			c, c1 = mg*(q[0]+x1+x2), mg*(x1+2*x2)
 			d, d1, d2 = d+c, d1+c1, d2+mg*(x1+4*x2)
 		}
-		free := l.total / d
-		mean := d1 / d // hydrogens per ligand
+		inv := 1 / d
+		free := l.total * inv
+		mean := d1 * inv // hydrogens per ligand
 		alk += l.total * (l.weight - mean)
 		dAlk -= free * (d2 - mean*d1)
 		if b.metals {
@@ -141,9 +139,9 @@ func (b *balance) weigh(out *residual) {
 			dMg += free * c
 			ca1 += free * (a1 - mean*a)
 			mg1 += free * (c1 - mean*c)
-			caCa += free * a * (1 - a/d)
-			mgMg += free * c * (1 - c/d)
-			caMg -= free * a * c / d
+			caCa += free * a * (1 - a*inv)
+			mgMg += free * c * (1 - c*inv)
+			caMg -= free * a * c * inv
 		}
 	}
 	if b.ammonia > 0 {
@@ -210,15 +208,22 @@ func (b *balance) solve() bool {
 		b.weigh(&x)
 		var du, dv, dw float64
 		if b.metals {
-			if du, dv, dw = b.step(&x); math.IsNaN(du + dv + dw) {
-				break
-			}
+			du, dv, dw = b.step(&x)
 		} else {
 			du = x.r[0] / x.j[0][0]
 		}
-		longest := math.Max(math.Abs(du), math.Max(math.Abs(dv), math.Abs(dw)))
-		if math.IsNaN(longest) {
-			break
+		longest := math.Abs(du)
+		if y := math.Abs(dv); y > longest {
+			longest = y
+		}
+		if y := math.Abs(dw); y > longest {
+			longest = y
+		}
+		if longest < closeStep {
+			b.h *= grow(du)
+			b.freeCa *= grow(dv)
+			b.freeMg *= grow(dw)
+			return b.h > lowestH && b.h < highestH
 		}
 		if longest > stepLimit {
 			cut := stepLimit / longest
@@ -227,10 +232,7 @@ func (b *balance) solve() bool {
 		b.h *= grow(du)
 		b.freeCa *= grow(dv)
 		b.freeMg *= grow(dw)
-		if longest < closeStep {
-			return b.h > lowestH && b.h < highestH
-		}
-		if !(b.h > lowestH && b.h < highestH) {
+		if !(b.h > lowestH && b.h < highestH && b.freeCa < highestH && b.freeMg < highestH) { // or no number
 			break
 		}
 	}
@@ -245,31 +247,18 @@ func within(guess, total float64) float64 {
 	return total / 2
 }
 
-// grow returns e^x, by a fraction where that is exact to the cube of x.
+// grow returns e^x, by its series where that is exact to 1e-11 of it: the next
+// step sees the rest.
 func grow(x float64) float64 {
-	if math.Abs(x) < 1e-3 {
-		return (2 + x) / (2 - x)
+	if x < 0.02 && x > -0.02 {
+		return 1 + x*(1+x*(1.0/2+x*(1.0/6+x*(1.0/24))))
 	}
 	return math.Exp(x)
-}
-
-// scale takes the balances of the metals relative to what there is of each, so
-// that a trace of 1e-140 mol/kg does no harm.
-func (x *residual) scale(b *balance) {
-	for i, total := range [3]float64{0, b.ca, b.mg} {
-		if total > 0 {
-			x.r[i] /= total
-			for k := range x.j[i] {
-				x.j[i][k] /= total
-			}
-		}
-	}
 }
 
 // step solves the three linear equations of Newton's method. A metal that is
 // absent keeps still.
 func (b *balance) step(x *residual) (du, dv, dw float64) {
-	x.scale(b)
 	j := &x.j
 	r := &x.r
 	switch {
@@ -350,7 +339,6 @@ func (b *balance) settleMetals(x *residual) bool {
 	b.freeCa, b.freeMg = b.ca, b.mg
 	for range 400 {
 		b.weigh(x)
-		x.scale(b)
 		var dv, dw float64
 		switch {
 		case b.mg <= 0:

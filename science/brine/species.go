@@ -109,3 +109,18 @@ var chargeSquared = func() (z2 [NSpecies]float64) {
 	}
 	return z2
 }()
+
+// ionicStrength returns half the sum of the squared charges times the
+// molalities [mol/kg].
+func ionicStrength(m *[NSpecies]float64) float64 {
+	var even, odd float64 // two sums, so that one need not wait for the other
+	for s := 0; s+1 < int(firstNeutral); s += 2 {
+		even += chargeSquared[s] * m[s]
+		odd += chargeSquared[s+1] * m[s+1]
+	}
+	const last = firstNeutral - 1
+	if firstNeutral%2 == 1 {
+		even += chargeSquared[last] * m[last]
+	}
+	return (even + odd) / 2
+}

@@ -4,7 +4,7 @@ import "math"
 
 // How far water may move before SolveWarm works its coefficients out afresh.
 const (
-	keepTempC    = 2.5  // change of temperature [°C]
+	keepTempC    = 3.0  // change of temperature [°C]
 	keepStrength = 0.01 // change of ionic strength, salt for salt, as a share [1]
 	slopeStepC   = 1.0  // step by which the slopes over temperature are taken [°C]
 )
@@ -12,7 +12,7 @@ const (
 // SolveWarm is Solve for a water that changes little from call to call, with
 // the same totals t and temperature tempC [°C] in, and the same w each time:
 // coefficients are kept in w, drawn along with temperature by their slopes,
-// and worked out afresh when temperature has moved by more than 2.5 °C or the
+// and worked out afresh when temperature has moved by more than 3 °C or the
 // salts by more than 1 % of the ionic strength. The pH stays within 0.005 of
 // Solve's. w.LnGamma stays as it was when the coefficients were worked out.
 //
@@ -31,23 +31,26 @@ func (s *Solver) SolveWarm(t *Totals, tempC float64, w *Water) error {
 	d := tempC - kept.tempC
 	var k constants
 	for i := range k {
+		if kept.k[i] == 0 {
+			continue // cannot happen in this water
+		}
 		x := kept.slope[i] * d
 		k[i] = kept.k[i] * (1 + x*(1+x*(0.5+x*(1.0/6)))) // e^x for small x
 	}
 	b := &s.bal
 	b.set(t, &k, &kept.free)
 	b.h, b.freeCa, b.freeMg = w.Species[SpH], w.Species[SpCa], w.Species[SpMg]
+	if co3 := w.Species[SpCO3]; co3 > 0 {
+		// temperature moves h, but hardly how bicarbonate and carbonate divide
+		b.h = w.Species[SpHCO3] / (co3 * k[toHCO3])
+	}
 	if !b.solve() {
 		return s.renew(t, tempC, w)
 	}
 	b.spread(t, &k, &kept.free, &w.Species)
-	var i2 float64
-	for sp, m := range w.Species[:firstNeutral] {
-		i2 += chargeSquared[sp] * m
-	}
 	w.PH = -math.Log10(b.h * k[ofGammaH])
 	w.TempC = tempC
-	w.IonicStrength = i2 / 2
+	w.IonicStrength = ionicStrength(&w.Species)
 	w.AlkalinityEqKg = b.alk
 	w.DICMolKg = t[DIC]
 	w.PCO2Atm = w.Species[SpCO2] * k[ofPCO2]
