@@ -6,7 +6,7 @@ import "math"
 const (
 	keepTempC    = 3.0  // change of temperature [°C]
 	keepStrength = 0.01 // change of ionic strength, salt for salt, as a share [1]
-	slopeStepC   = 1.0  // step by which the slopes over temperature are taken [°C]
+	slopeStepC   = 0.1  // step by which the slopes over temperature are taken [°C]
 )
 
 // SolveWarm is Solve for a water that changes little from call to call, with
@@ -28,7 +28,8 @@ func (s *Solver) SolveWarm(t *Totals, tempC float64, w *Water) error {
 	if !kept.ok || kept.model != s.model || !kept.near(t, tempC) {
 		return s.renew(t, tempC, w)
 	}
-	d := tempC - kept.tempC
+	// ln k runs straight over 1/T (van 't Hoff), less so over T
+	d := (tempC - kept.tempC) * (kept.tempC + kelvin) / (tempC + kelvin)
 	var k constants
 	for i := range k {
 		if kept.k[i] == 0 {
