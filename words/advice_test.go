@@ -62,7 +62,7 @@ func TestEveryKeyInUse(t *testing.T) {
 			t.Errorf("no sentence for a doubted %s", kind)
 		}
 	}
-	for _, key := range []string{"light", "temperature", "carbon", "nitrogen", "phosphorus", "iron", "salt", "oxygen", "ammonia", "damage", "magnesium", "potassium", "sulfur", "other"} {
+	for _, key := range []string{"light", "temperature", "carbon", "nutrients", "nitrogen", "phosphorus", "iron", "salt", "oxygen", "ammonia", "damage", "magnesium", "potassium", "sulfur", "other"} {
 		if !Has("limit." + key) {
 			t.Errorf("no word for the limit %s", key)
 		}

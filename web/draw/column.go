@@ -93,6 +93,22 @@ func (s *section) half(y float64, shape Shape) float64 {
 	return lerp(s.top, s.bottom, (y-s.rim)/(s.floor-s.rim))
 }
 
+// sane returns c with every length that no vessel has, or that is no number,
+// put to nothing or to the largest that can be drawn.
+func (c Column) sane() Column {
+	fit := func(x float64) float64 {
+		if math.IsNaN(x) {
+			return 0
+		}
+		return clamp(x, 0, 1e4)
+	}
+	c.Level, c.Full = fit(c.Level), fit(c.Full)
+	if c.Disc != nil {
+		c.Disc = &num.Band{Low: fit(c.Disc.Low), Mid: fit(c.Disc.Mid), High: fit(c.Disc.High)}
+	}
+	return c
+}
+
 // surface is the height of the water's surface.
 func (c *Column) surface(s *section) float64 {
 	if c.Full > 0 {
@@ -114,6 +130,7 @@ func (c *Column) depth(s *section, d float64) float64 {
 // Glyph draws the vessel small, in a box of 64 by 64.
 func (c Column) Glyph() string {
 	var p pen
+	c = c.sane()
 	switch c.Shape {
 	case Bottle, Bottles:
 		p.open("wc", 64, 64, c.Says)

@@ -60,6 +60,9 @@ func (c Fan) SVG() string {
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
+	if c.Number == nil {
+		c.Number = func(x, _ float64) string { return trim(x) }
+	}
 	top, bottom, left := 26.0, c.Height-18, 34.0
 	if c.Lane {
 		bottom = c.Height - 62

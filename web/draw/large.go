@@ -22,6 +22,7 @@ var largeSections = map[Shape]section{
 // Large draws the vessel large, with a staff that shows the depths.
 func (c Column) Large() string {
 	var p pen
+	c = c.sane()
 	if c.Shape == Bottle || c.Shape == Bottles {
 		// A shelf is drawn as in the list, only larger: bottles have no staff.
 		p.open("wc wc-large wc-shelf", 64, 64, c.Says)
@@ -231,6 +232,8 @@ func ticks(level float64) []float64 {
 	for d := step; d < level; d += step {
 		out = append(out, d)
 		switch {
+		case d >= 500:
+			return out // deeper than any vessel: no marks can be told apart
 		case d >= 50:
 			step = 10
 		case d >= 20:

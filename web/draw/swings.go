@@ -24,6 +24,9 @@ func (c Swings) SVG() string {
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
+	if c.Number == nil {
+		c.Number = func(x, _ float64) string { return trim(x) }
+	}
 	f := frame{x0: 34, x1: c.Width - 6, y0: 8, y1: c.Height - 22, from: c.From, to: c.To}
 	var all Curve
 	for _, s := range c.Days {
