@@ -146,8 +146,7 @@ func (f *follower) reset(ctx context.Context, p *farm.Present, to time.Time) err
 	}
 	f.weather, f.points = w, nil
 	f.tracks = map[string]*track{}
-	y, m, d := to.In(w.zone).Date()
-	start := time.Date(y, m, d-f.days, 0, 0, 0, 0, w.zone)
+	start, _ := farm.DayAfter(to, -f.days, w.zone)
 	first := to
 	for _, spec := range p.Vessels() {
 		t, err := newTrack(spec)
@@ -162,8 +161,7 @@ func (f *follower) reset(ctx context.Context, p *farm.Present, to time.Time) err
 		}
 	}
 	if first.After(start) {
-		y, m, d := first.In(w.zone).Date()
-		f.at = time.Date(y, m, d, 0, 0, 0, 0, w.zone)
+		f.at, _ = farm.DayOf(first, w.zone)
 		return nil
 	}
 	f.at = start

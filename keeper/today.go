@@ -220,9 +220,9 @@ func change(l *look, at time.Time) []Sentence {
 
 // done is what was recorded today about a vessel.
 func (k *Keeper) done(p *farm.Present, vessel string, at time.Time, zone *time.Location) []Done {
-	y, m, d := at.In(zone).Date()
+	from, _ := farm.DayOf(at, zone)
 	out := []Done{}
-	for _, e := range p.Timeline(vessel, time.Date(y, m, d, 0, 0, 0, 0, zone), at.Add(time.Second)) {
+	for _, e := range p.Timeline(vessel, from, at.Add(time.Second)) {
 		if e.Kind.Group != farm.GroupAct && e.Entry.Item == "" {
 			continue
 		}

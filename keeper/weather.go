@@ -147,8 +147,7 @@ func whole(h *sky.Hour) bool { return !math.IsNaN(h.GHIWM2 + h.AirC + h.RHPct + 
 
 // day returns the weathers of the local day that t lies in.
 func (w *weathers) day(t time.Time) (*dayWeather, error) {
-	y, m, d := t.In(w.zone).Date()
-	from, to := time.Date(y, m, d, 0, 0, 0, 0, w.zone), time.Date(y, m, d+1, 0, 0, 0, 0, w.zone)
+	from, to := farm.DayOf(t, w.zone)
 	key := from.Format(time.DateOnly)
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -198,7 +197,7 @@ func (w *weathers) month(t time.Time) ([]sky.Series, error) {
 	if have, ok := w.months[key]; ok {
 		return have, nil
 	}
-	begin := time.Date(y, m, 1, 0, 0, 0, 0, w.zone).UTC().Truncate(time.Hour).Add(-24 * time.Hour)
+	begin := time.Date(y, m, 1, 12, 0, 0, 0, w.zone).Add(-12 * time.Hour).UTC().Truncate(time.Hour).Add(-24 * time.Hour)
 	end := time.Date(y, m+1, 1, 0, 0, 0, 0, w.zone).Add(25 * time.Hour)
 	days := int(end.Sub(begin).Hours()/24) + 1
 	almanac := sky.NewAlmanac(w.site, begin, days)

@@ -54,7 +54,9 @@ func (p pages) Entries(ctx context.Context, ask web.Ask) (web.Page, error) {
 	if limit <= 0 || limit > 1000 {
 		limit = 1000
 	}
-	take := func(e farm.Entry) bool { return ask.Vessel == "" || e.Vessel == ask.Vessel || p.speaksOf(e.ID, ask.Vessel) }
+	take := func(e farm.Entry) bool {
+		return ask.Vessel == "" || e.Vessel == ask.Vessel || p.speaksOf(e.ID, ask.Vessel)
+	}
 	if ask.Newest {
 		head, err := p.Store().Head(ctx)
 		if err != nil {
@@ -140,7 +142,9 @@ func (p pages) annotate(page *web.Page) {
 	}
 }
 
-func (p pages) Entry(ctx context.Context, id string) (farm.Entry, error) { return p.Store().Entry(ctx, id) }
+func (p pages) Entry(ctx context.Context, id string) (farm.Entry, error) {
+	return p.Store().Entry(ctx, id)
+}
 
 // Setup is the farm as it is described.
 func (p pages) Setup(ctx context.Context) (web.Setup, error) {

@@ -186,8 +186,8 @@ func days(d float64) time.Duration { return time.Duration(d * 24 * float64(time.
 
 // endOfDay is the last moment of the farm's day.
 func endOfDay(now time.Time) time.Time {
-	y, m, d := now.Date()
-	return time.Date(y, m, d+1, 0, 0, 0, 0, now.Location())
+	_, to := farm.DayOf(now, now.Location())
+	return to
 }
 
 // band returns the three quantiles as arguments with a common prefix.

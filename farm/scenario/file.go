@@ -200,7 +200,9 @@ func (f *File) checkTime() error {
 		return bad("site.timezone", "site.timezone %q is not known", f.Site.Timezone)
 	}
 	f.zone = loc
-	if f.start, err = time.ParseInLocation(time.DateOnly, f.Start, loc); err != nil {
+	if day, no := time.Parse(time.DateOnly, f.Start); no == nil {
+		f.start, _ = farm.DayOf(time.Date(day.Year(), day.Month(), day.Day(), 12, 0, 0, 0, loc), loc)
+	} else {
 		if f.start, err = time.Parse(time.RFC3339, f.Start); err != nil {
 			return bad("start", "start %q is not a date such as 2026-05-01", f.Start)
 		}

@@ -79,13 +79,12 @@ func Run(ctx context.Context, f *File, open func(name string) (io.ReadCloser, er
 	if err := r.openWeather(open); err != nil {
 		return nil, err
 	}
-	y, m, d := f.start.Date()
 	from := f.start
 	for day := range f.Days {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		to := time.Date(y, m, d+day+1, 0, 0, 0, 0, f.zone)
+		_, to := farm.DayOf(from, f.zone)
 		if err := r.day(from, to); err != nil {
 			return nil, err
 		}
@@ -214,11 +213,10 @@ func (r *runner) day(from, to time.Time) error {
 			light, lightS = 0, 0
 		}
 	}
-	harvest := from.Add(time.Duration(*r.f.Harvest.Hour * float64(time.Hour)))
 	// On the day the clocks change, the hour is that of the wall.
 	y, m, d := from.Date()
 	h := *r.f.Harvest.Hour
-	harvest = time.Date(y, m, d, int(h), int(math.Mod(h, 1)*60+0.5), 0, 0, r.f.zone)
+	harvest := time.Date(y, m, d, int(h), int(math.Mod(h, 1)*60+0.5), 0, 0, r.f.zone)
 	if harvest.Before(from) {
 		harvest = from
 	}
