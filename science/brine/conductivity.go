@@ -19,23 +19,25 @@ type mobility struct {
 // nitrate, 0.001 to 1 mol/L, robinson1959, appendix 6.3 (from memory); sodium
 // bicarbonate, carbonate, nitrate, sulfate and hydroxide, 0.5 to 5 % by mass,
 // crc, Electrical conductivity of aqueous solutions, brought from 20 to 25 °C
-// by the temperature coefficients of mccleskey2012. The fit leaves 0.2 % for
+// by the temperature coefficients of mccleskey2012; dihydrogen phosphate to
+// potassium dihydrogen phosphate of 2 % there. The fit leaves 0.2 % for
 // chlorides and up to 3 % for the others. Hydrogen, ammonium, calcium and
 // magnesium have the coefficients of mccleskey2012, table 1.
 var mobilities = [NSpecies]mobility{
-	SpNa:   {50.10, 21.2, 0},
-	SpK:    {73.50, 29.1, 0.441},
-	SpCl:   {76.35, 80.9, 2.86},
-	SpNO3:  {71.46, 148, 6.01},
-	SpHCO3: {44.50, 47.0, 0.927},
-	SpCO3:  {138.6, 491, 5.23},
-	SpSO4:  {160.0, 378, 3.40},
-	SpOH:   {198.3, 70.2, 0.5},
-	SpH:    {349.8, 91.0, 0.3},
-	SpNH4:  {73.25, 27.19, 0.3},
-	SpCa:   {117.91, 210.5, 2.8},
-	SpMg:   {106.21, 143.7, 2.1},
-	SpHSO4: {50.98, 76.12, 7},
+	SpNa:    {50.10, 21.2, 0},
+	SpK:     {73.50, 29.1, 0.441},
+	SpCl:    {76.35, 80.9, 2.86},
+	SpNO3:   {71.46, 148, 6.01},
+	SpHCO3:  {44.50, 47.0, 0.927},
+	SpCO3:   {138.6, 491, 5.23},
+	SpSO4:   {160.0, 378, 3.40},
+	SpOH:    {198.3, 70.2, 0.5},
+	SpH:     {349.8, 91.0, 0.3},
+	SpNH4:   {73.25, 27.19, 0.3},
+	SpCa:    {117.91, 210.5, 2.8},
+	SpMg:    {106.21, 143.7, 2.1},
+	SpH2PO4: {33, 59, 1.5},
+	SpHSO4:  {50.98, 76.12, 7},
 }
 
 // limiting are the limiting conductivities per mole of the other ions at 25 °C
@@ -44,7 +46,7 @@ var mobilities = [NSpecies]mobility{
 // Source: CRC Handbook of Chemistry and Physics, ionic conductivity and
 // diffusion at infinite dilution (from memory); complexes by judgement.
 var limiting = [NSpecies]float64{
-	SpNO2: 71.8, SpH2PO4: 36, SpHPO4: 114, SpPO4: 278, SpBOH4: 35, SpMgOH: 40, SpCaOH: 40, SpCaHCO3: 40, SpMgHCO3: 40,
+	SpNO2: 71.8, SpHPO4: 114, SpPO4: 278, SpBOH4: 35, SpMgOH: 40, SpCaOH: 40, SpCaHCO3: 40, SpMgHCO3: 40,
 	SpCaH2PO4: 35, SpMgH2PO4: 35, SpCaPO4: 35, SpMgPO4: 35, SpNaSO4: 50, SpKSO4: 55,
 	SpH2EDTA: 75, SpHEDTA: 150, SpEDTA: 240, SpNaEDTA: 150, SpKEDTA: 150, SpCaEDTA: 75, SpMgEDTA: 75, SpFeEDTA: 35, SpFeOHEDTA: 75,
 }

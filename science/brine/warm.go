@@ -36,7 +36,7 @@ func (s *Solver) SolveWarm(t *Totals, tempC float64, w *Water) error {
 			continue // cannot happen in this water
 		}
 		x := kept.slope[i] * d
-		k[i] = kept.k[i] * (1 + x*(1+x*(0.5+x*(1.0/6)))) // e^x for small x
+		k[i] = kept.k[i] * (1 + x*(1+x*(1.0/2+x*(1.0/6+x*(1.0/24))))) // e^x for small x
 	}
 	b := &s.bal
 	b.set(t, &k, &kept.free)

@@ -115,6 +115,21 @@ func TestWarmCanBeTakenUp(t *testing.T) {
 	}
 }
 
+// A trace that was not there before is seen at once.
+func TestWarmSeesANewcomer(t *testing.T) {
+	s := brine.New(brine.Pitzer)
+	totals := made(t, map[string]float64{"NaHCO3": 8, "NaOH": 3})
+	var w brine.Water
+	if err := s.SolveWarm(&totals, 25, &w); err != nil {
+		t.Fatal(err)
+	}
+	totals[brine.Ammonia] = 1e-6
+	if err := s.SolveWarm(&totals, 25, &w); err != nil {
+		t.Fatal(err)
+	}
+	near(t, "free share", w.FreeAmmoniaShare(), 0.92, 0.02, generalCode)
+}
+
 func TestNothingIsAllocated(t *testing.T) {
 	totals := made(t, fullMedium)
 	for _, model := range []brine.Model{brine.Pitzer, brine.Pairs} {
