@@ -169,14 +169,14 @@ func checkCorrects(e Entry, k *Kind, p *Present, o Origin) (*Doubt, *Error) {
 		return nil, &Error{Code: NotFound, Field: "corrects", Message: "entry \"" + e.Corrects + "\" that is to be corrected does not exist"}
 	}
 	if old.kind != nil && k.Group != GroupUndo && part(old.kind) != part(k) {
-		return nil, invalid("kind", "kind %s cannot correct an entry of kind %s", k.Name, old.Kind).
+		return nil, invalid("kind", "kind %s cannot correct an entry of kind %s", k.Name, old.kind.Name).
 			hint("take that one back with kind withdrawn, and note a new one")
 	}
 	if by := p.corrections[e.Corrects]; len(by) > 0 {
 		if o == Typed {
 			return nil, &Error{
 				Code: Conflict, Field: "corrects", Message: "entry \"" + e.Corrects + "\" was corrected already",
-				Hint: "correct " + by[len(by)-1].ID + ", which stands for it now",
+				Hint: "correct " + by[len(by)-1].id + ", which stands for it now",
 			}
 		}
 		return &Doubt{Key: DoubtRivals, Field: "corrects", Message: "entry " + e.Corrects + " was corrected already"}, nil
@@ -253,7 +253,7 @@ func (p *Present) checkNames(e Entry, k *Kind, b Body) *Error {
 		}
 	}
 	if m := b.Medium(); m != nil && m.Batch != "" {
-		if r, ok := p.byID[m.Batch]; !ok || r.Kind != "mixed" {
+		if r, ok := p.byID[m.Batch]; !ok || r.kind == nil || r.kind.Name != "mixed" {
 			return &Error{Code: NotFound, Field: "body.medium.batch", Message: "body.medium.batch \"" + m.Batch + "\" is no entry of kind mixed"}
 		}
 	}

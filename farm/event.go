@@ -1,7 +1,9 @@
 package farm
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -60,21 +62,33 @@ func (e Event) Readings() []Reading {
 }
 
 func (p *Present) event(r *record) Event {
-	b, _ := decodeBody(r.kind, r.Body) // it was read when it was applied, or stands as it is
-	e := Event{Entry: r.Entry, Kind: r.kind, Body: b, Flows: r.flows}
-	e.Doubts = p.doubts(r.Entry, r.kind, b, r.flows)
+	e := Event{Entry: r.entry(), Kind: r.kind, Body: r.decoded()}
+	if r.kind.Group == GroupAct {
+		e.Flows = flowsOf(r.kind, r.id, r.vessel, e.Body)
+	}
+	e.Doubts = p.doubts(e.Entry, e.Kind, e.Body, e.Flows)
 	if r.rivals {
 		e.Doubts = append(e.Doubts, Doubt{Key: DoubtRivals, Field: "corrects", Message: "it was corrected in more than one way; the last one stands"})
 	}
 	return e
 }
 
+// mayHold reports whether the body may hold one of keys, or anything if there
+// are none: most need not be taken apart to tell.
+func (r *record) mayHold(keys []string) bool {
+	return len(keys) == 0 || slices.ContainsFunc(keys, func(key string) bool { return strings.Contains(r.body, `"`+key+`":`) })
+}
+
 // within returns the part of list from from up to, not including, to. A zero
 // time leaves that end open.
 func within(list []*record, from, to time.Time) []*record {
 	at := func(t time.Time) int {
-		i, _ := slices.BinarySearchFunc(list, t, func(r *record, t time.Time) int {
-			if r.At.Before(t) {
+		ms := t.UnixMilli()
+		if t.Nanosecond()%1e6 != 0 {
+			ms++ // the first whole millisecond that is not before t
+		}
+		i, _ := slices.BinarySearchFunc(list, ms, func(r *record, ms int64) int {
+			if r.at < ms {
 				return -1
 			}
 			return 1
@@ -117,7 +131,7 @@ func (p *Present) Readings(vessel string, from, to time.Time, keys ...string) []
 	}
 	var out []Reading
 	for _, r := range within(l.events, from, to) {
-		if r.kind.Group != GroupReading {
+		if r.kind.Group != GroupReading || !r.mayHold(keys) {
 			continue
 		}
 		for _, v := range p.event(r).Readings() {
@@ -138,7 +152,7 @@ func (p *Present) LastReading(vessel, key string, before time.Time) (Reading, bo
 	}
 	part := within(l.events, time.Time{}, before)
 	for i := len(part) - 1; i >= 0; i-- {
-		if part[i].kind.Group != GroupReading {
+		if part[i].kind.Group != GroupReading || !part[i].mayHold([]string{key}) {
 			continue
 		}
 		for _, v := range p.event(part[i]).Readings() {
@@ -166,9 +180,9 @@ func (p *Present) Standing(id string) (known, stands bool, correctedBy []string)
 	r, known := p.byID[id]
 	var by []*record
 	by = append(by, p.corrections[id]...)
-	slices.SortFunc(by, func(a, b *record) int { return a.NotedAt.Compare(b.NotedAt) })
+	slices.SortFunc(by, func(a, b *record) int { return cmp.Or(cmp.Compare(a.noted, b.noted), strings.Compare(a.id, b.id)) })
 	for _, c := range by {
-		correctedBy = append(correctedBy, c.ID)
+		correctedBy = append(correctedBy, c.id)
 	}
 	return known, known && r.stands, correctedBy
 }

@@ -71,26 +71,26 @@ func signOf(k *Kind, b Body) string {
 func (p *Present) Holds(vessel string, t time.Time) []Hold {
 	on := map[string][]Hold{}
 	for _, r := range p.course {
-		if !t.IsZero() && r.At.After(t) {
+		if !t.IsZero() && r.when().After(t) {
 			break
 		}
-		if r.sign != "" && r.Vessel != "" {
-			h := Hold{EntryID: r.ID, Vessel: r.Vessel, Reason: r.sign, Since: r.At, By: r.By}
-			b, _ := decodeBody(r.kind, r.Body)
+		if r.sign != "" && r.vessel != "" {
+			h := Hold{EntryID: r.id, Vessel: r.vessel, Reason: r.sign, Since: r.when(), By: r.by}
+			b := r.decoded()
 			h.Text = cmp.Or(b.Text("reason"), b.Text("text"))
-			on[r.Vessel] = append(on[r.Vessel], h)
+			on[r.vessel] = append(on[r.vessel], h)
 		}
 		if r.kind.Name == "released" {
-			b, _ := decodeBody(r.kind, r.Body)
-			for i := range on[r.Vessel] {
-				if h := &on[r.Vessel][i]; h.EntryID == b.Text("hold") && h.EndedAt.IsZero() {
-					h.EndedAt, h.EndedBy, h.Why = r.At, r.By, b.Text("reason")
+			b := r.decoded()
+			for i := range on[r.vessel] {
+				if h := &on[r.vessel][i]; h.EntryID == b.Text("hold") && h.EndedAt.IsZero() {
+					h.EndedAt, h.EndedBy, h.Why = r.when(), r.by, b.Text("reason")
 				}
 			}
 		}
 		for _, f := range r.flows {
-			if f.What == IsCulture {
-				on[f.To] = inherit(on[f.To], on[f.From], f, r.At)
+			if betweenVessels(f) {
+				on[f.To] = inherit(on[f.To], on[f.From], f, r.when())
 			}
 		}
 	}
@@ -147,7 +147,7 @@ func (p *Present) Lineage(vessel string, t time.Time) []Link {
 		if l == nil {
 			continue
 		}
-		part := within(l.flows, time.Time{}, v.until)
+		part := within(l.moves, time.Time{}, v.until)
 		for i := len(part) - 1; i >= 0; i-- {
 			emptied := false
 			for _, f := range part[i].flows {
@@ -158,8 +158,8 @@ func (p *Present) Lineage(vessel string, t time.Time) []Link {
 					continue
 				}
 				seen[f.EntryID+f.To] = true
-				links = append(links, linkOf(f, part[i].At))
-				open = append(open, visit{f.From, part[i].At})
+				links = append(links, linkOf(f, part[i].when()))
+				open = append(open, visit{f.From, part[i].when()})
 			}
 			if emptied {
 				break
@@ -183,15 +183,15 @@ func (p *Present) Offspring(vessel string, since time.Time) []Link {
 		if p.lines[v] == nil {
 			continue
 		}
-		for _, r := range within(p.lines[v].flows, start[v], time.Time{}) {
+		for _, r := range within(p.lines[v].moves, start[v], time.Time{}) {
 			for _, f := range r.flows {
 				if f.From != v || f.What != IsCulture || f.To == Drain || f.To == Cloth || seen[f.EntryID+f.To] {
 					continue
 				}
 				seen[f.EntryID+f.To] = true
-				links = append(links, linkOf(f, r.At))
-				if t, ok := start[f.To]; f.To != Outside && (!ok || r.At.Before(t)) {
-					start[f.To] = r.At
+				links = append(links, linkOf(f, r.when()))
+				if t, ok := start[f.To]; f.To != Outside && (!ok || r.when().Before(t)) {
+					start[f.To] = r.when()
 					open = append(open, f.To)
 				}
 			}

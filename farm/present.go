@@ -1,7 +1,6 @@
 package farm
 
 import (
-	"bytes"
 	"cmp"
 	"iter"
 	"slices"
@@ -41,31 +40,67 @@ type Present struct {
 // line is what stands about one vessel, each list in order.
 type line struct {
 	events []*record
-	flows  []*record // those of events in which water moved
+	moves  []*record // those of events by which culture came, went on or was all taken out
 }
 
-// record is an entry as Present keeps it.
+// record is an entry as Present keeps it. There are hundreds of thousands in a
+// long journal, most of them readings, so what few have is kept apart.
 type record struct {
-	Entry
-	kind    *Kind
-	flows   []Flow
-	touches []string // vessels it speaks of
-	sign    string   // reason of the hold it begins
-	lots    []string
-	thing   any // of a setup kind
-	batch   BatchRef
-	stands  bool
-	rivals  bool // other corrections of the same entry lost against it
+	id                 string
+	vessel, site, by   string
+	body               string // canonical; "" of a batch, whose samples the store keeps
+	kind               *Kind  // nil if the entry cannot be read
+	at, noted, arrived int64  // [ms] since 1970 UTC; arrived is when it was received, 0 if unknown
+	seq                int64
+	*rare
+	stands bool
+	rivals bool // other corrections of the same entry lost against it
+}
+
+// rare is what few records have. Those that have none of it share one.
+type rare struct {
+	corrects, item string
+	flows          []Flow   // where one of them moves culture
+	touches        []string // vessels it speaks of, where that is not vessel alone
+	sign           string   // reason of the hold it begins
+	lots           []string
+	thing          any // of a setup kind
+	batch          BatchRef
+}
+
+var plain = &rare{} // never written to
+
+func (r *record) when() time.Time { return time.UnixMilli(r.at).UTC() }
+
+// entry returns the entry as it was applied, but for its hashes.
+func (r *record) entry() Entry {
+	e := Entry{
+		ID: r.id, Site: r.site, Vessel: r.vessel, Kind: r.kind.Name, V: bodyVersion, At: r.when(),
+		NotedAt: time.UnixMilli(r.noted).UTC(), By: r.by, Body: []byte(r.body), Corrects: r.corrects, Item: r.item, Seq: r.seq,
+	}
+	if r.arrived != 0 {
+		e.ReceivedAt = time.UnixMilli(r.arrived).UTC()
+	}
+	return e
+}
+
+// speaksOf returns the vessels in whose lines r stands.
+func (r *record) speaksOf() []string {
+	if r.touches == nil && r.vessel != "" {
+		return []string{r.vessel}
+	}
+	return r.touches
+}
+
+// decoded takes the body apart. It was taken apart when it was applied, or is
+// a reading without a sign; a body that cannot be read holds nothing.
+func (r *record) decoded() Body {
+	b, _ := decodeBody(r.kind, []byte(r.body))
+	return b
 }
 
 func compareRecords(a, b *record) int {
-	if c := a.At.Compare(b.At); c != 0 {
-		return c
-	}
-	if c := a.NotedAt.Compare(b.NotedAt); c != 0 {
-		return c
-	}
-	return strings.Compare(a.ID, b.ID)
+	return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.noted, b.noted), strings.Compare(a.id, b.id))
 }
 
 func insert(list []*record, r *record) []*record {
@@ -128,16 +163,16 @@ func (p *Present) Apply(e Entry) []Touch {
 		return nil
 	}
 	r := p.read(e)
-	p.byID[e.ID] = r
-	if r.Corrects == "" && len(p.corrections[r.ID]) == 0 {
+	p.byID[r.id] = r
+	if r.corrects == "" && len(p.corrections[r.id]) == 0 {
 		if !r.readable() {
 			return nil
 		}
 		p.stand(r, true)
 		return p.spread([]*record{r})
 	}
-	if r.Corrects != "" {
-		p.corrections[r.Corrects] = append(p.corrections[r.Corrects], r)
+	if r.corrects != "" {
+		p.corrections[r.corrects] = append(p.corrections[r.corrects], r)
 	}
 	return p.spread(p.settle(p.root(r)))
 }
@@ -167,63 +202,74 @@ func (p *Present) intern(s string) string {
 // body cannot be read, gives a record that stands for nothing: a journal
 // written by a later program is kept whole and shown as far as it is known.
 func (p *Present) read(e Entry) *record {
-	e.Prev, e.Hash = "", ""
-	e.Site, e.Vessel, e.Kind, e.By = p.intern(e.Site), p.intern(e.Vessel), p.intern(e.Kind), p.intern(e.By)
-	e.Body = bytes.Clone(e.Body) // it may be a small part of something large
-	r := &record{Entry: e}
-	k := KindNamed(e.Kind)
-	if k == nil || e.V != bodyVersion {
-		return r
+	r := &record{
+		id: strings.Clone(e.ID), vessel: p.intern(e.Vessel), site: p.intern(e.Site), by: p.intern(e.By), body: string(e.Body),
+		at: e.At.UnixMilli(), noted: e.NotedAt.UnixMilli(), seq: e.Seq, rare: plain,
 	}
+	if !e.ReceivedAt.IsZero() {
+		r.arrived = e.ReceivedAt.UnixMilli()
+	}
+	more := rare{corrects: e.Corrects, item: p.intern(e.Item)}
+	if k := KindNamed(e.Kind); k != nil && e.V == bodyVersion && p.readBody(k, e, r, &more) {
+		r.kind = k
+	}
+	if more.corrects != "" || more.item != "" || more.flows != nil || more.touches != nil || more.sign != "" ||
+		more.lots != nil || more.thing != nil || more.batch.Columns != nil {
+		r.rare = &more
+	}
+	return r
+}
+
+// readBody fills more with what the body tells, and reports whether it can be
+// read. A reading is only looked at where it may hold a sign.
+func (p *Present) readBody(k *Kind, e Entry, r *record, more *rare) bool {
 	switch k.Group {
 	case GroupReading:
-		if e.Vessel != "" {
-			r.touches = []string{e.Vessel}
-		}
-		if showsSign(e.Body) {
+		if showsSign(r.body) {
 			b, bad := decodeBody(k, e.Body)
 			if bad != nil {
-				return r
+				return false
 			}
-			r.sign = signOf(k, b)
+			more.sign = signOf(k, b)
 		}
 	case GroupAct, GroupLot:
 		b, bad := decodeBody(k, e.Body)
 		if bad != nil {
-			return r
+			return false
 		}
-		r.flows = flowsOf(k, e.ID, e.Vessel, b)
-		r.sign = signOf(k, b)
+		flows := flowsOf(k, r.id, r.vessel, b)
+		if slices.ContainsFunc(flows, moves) {
+			more.flows = flows
+		}
+		more.sign = signOf(k, b)
 		if lot := b.Text("lot"); lot != "" {
-			r.lots = []string{lot}
+			more.lots = []string{p.intern(lot)}
 		}
-		r.touches = touched(e.Vessel, r.flows)
+		if t := touched(r.vessel, flows); len(t) > 1 {
+			more.touches = t
+		}
 	case GroupSetup:
 		thing, bad := decodeSetup(k, e.Body)
 		if bad != nil {
-			return r
+			return false
 		}
-		r.thing = thing
+		more.thing = thing
 	case GroupBatch:
 		b, bad := decodeBatch(k, e.Body)
 		if bad != nil {
-			return r
+			return false
 		}
-		r.batch = refOf(e, b)
-		r.Body = nil // the store keeps the samples
-		if e.Vessel != "" {
-			r.touches = []string{e.Vessel}
-		}
+		more.batch = refOf(e, b)
+		r.body = ""
 	}
-	r.kind = k
-	return r
+	return true
 }
 
 // showsSign reports whether a reading's canonical body may hold a sign: most
 // do not and need not be taken apart.
-func showsSign(body []byte) bool {
+func showsSign(body string) bool {
 	for _, key := range []string{`"foreign_seen":`, `"smell":`, `"colour":`, `"animals":`} {
-		if bytes.Contains(body, []byte(key)) {
+		if strings.Contains(body, key) {
 			return true
 		}
 	}
@@ -250,16 +296,16 @@ func touched(vessel string, flows []Flow) []string {
 // be one that has not arrived.
 func (p *Present) root(r *record) string {
 	for range len(p.byID) { // corrections that name each other in a ring end here
-		if r.Corrects == "" {
-			return r.ID
+		if r.corrects == "" {
+			return r.id
 		}
-		before, ok := p.byID[r.Corrects]
+		before, ok := p.byID[r.corrects]
 		if !ok {
-			return r.Corrects
+			return r.corrects
 		}
 		r = before
 	}
-	return r.ID
+	return r.id
 }
 
 // settle decides anew which of the entries that correct each other from root
@@ -280,13 +326,13 @@ func (p *Present) settle(root string) []*record {
 			}
 		}
 		for _, c := range p.corrections[id] {
-			walk(c.ID)
+			walk(c.id)
 		}
 	}
 	walk(root)
 	var last *record
 	for _, r := range leaves {
-		if last == nil || cmp.Or(r.NotedAt.Compare(last.NotedAt), strings.Compare(r.ID, last.ID)) > 0 {
+		if last == nil || cmp.Or(cmp.Compare(r.noted, last.noted), strings.Compare(r.id, last.id)) > 0 {
 			last = r
 		}
 	}
@@ -323,13 +369,13 @@ func (p *Present) stand(r *record, stands bool) {
 		return
 	case GroupBatch:
 		if r.kind.Name == "weather" {
-			put(p.weather, r.Site)
+			put(p.weather, r.site)
 		} else {
-			put(p.sensors, r.Vessel)
+			put(p.sensors, r.vessel)
 		}
 		return
 	}
-	lines := r.touches
+	lines := r.speaksOf()
 	if len(lines) == 0 {
 		lines = []string{""}
 	}
@@ -340,8 +386,8 @@ func (p *Present) stand(r *record, stands bool) {
 			p.lines[v] = l
 		}
 		l.events = change(l.events, r)
-		if len(r.flows) > 0 {
-			l.flows = change(l.flows, r)
+		if r.flows != nil {
+			l.moves = change(l.moves, r)
 		}
 		if len(l.events) == 0 {
 			delete(p.lines, v)
@@ -350,12 +396,18 @@ func (p *Present) stand(r *record, stands bool) {
 	if r.sign != "" || r.kind.Name == "released" || slices.ContainsFunc(r.flows, betweenVessels) {
 		p.course = change(p.course, r)
 	}
-	if r.Item != "" {
-		put(p.items, r.Item)
+	if r.item != "" {
+		put(p.items, r.item)
 	}
 	for _, lot := range r.lots {
 		put(p.lots, lot)
 	}
+}
+
+// moves reports whether f brings culture somewhere where it lives on, or leaves
+// nothing of it where it was.
+func moves(f Flow) bool {
+	return f.What == IsCulture && (f.All || f.To != Drain && f.To != Cloth)
 }
 
 func betweenVessels(f Flow) bool {
@@ -397,21 +449,21 @@ func (p *Present) spread(changed []*record) []Touch {
 		}
 	}
 	for _, r := range changed {
-		at := r.At
+		at := r.when()
 		if start := r.batch.Start; !start.IsZero() && start.Before(at) {
 			at = start
 		}
-		for _, v := range r.touches {
+		for _, v := range r.speaksOf() {
 			reach(v, at)
 		}
 		switch t := r.thing.(type) {
 		case Vessel:
-			reach(t.ID, r.At)
+			reach(t.ID, at)
 		case Site:
-			sites = append(sites, Touch{Site: t.ID, Since: r.At})
+			sites = append(sites, Touch{Site: t.ID, Since: at})
 		}
 		if r.kind != nil && r.kind.Name == "weather" {
-			sites = append(sites, Touch{Site: r.Site, Since: r.batch.Start})
+			sites = append(sites, Touch{Site: r.site, Since: r.batch.Start})
 		}
 	}
 	for len(open) > 0 {
@@ -420,10 +472,10 @@ func (p *Present) spread(changed []*record) []Touch {
 		if p.lines[v] == nil {
 			continue
 		}
-		for _, r := range p.lines[v].flows {
+		for _, r := range within(p.lines[v].moves, since[v], time.Time{}) {
 			for _, f := range r.flows {
-				if f.From == v && !r.At.Before(since[v]) && !slices.Contains(reserved, f.To) {
-					reach(f.To, r.At)
+				if f.From == v && betweenVessels(f) {
+					reach(f.To, r.when())
 				}
 			}
 		}

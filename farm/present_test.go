@@ -434,6 +434,33 @@ func BenchmarkApplyReading(b *testing.B) {
 	}
 }
 
+// Ten years of four vessels, five entries a day each, one of them an act.
+func BenchmarkFoldTenYears(b *testing.B) {
+	n := lighthouse(b)
+	entries := n.settled()
+	vessels := []string{"lantern-pond", "boat-pond", "cistern", "sill"}
+	const more = 73000
+	for i := range more {
+		kind, body := "reading", `{"secchi_cm":2.4,"ph":10.2,"temp_c":24}`
+		if i%5 == 0 {
+			kind, body = "topped_up", `{"volume_l":5,"with":"water"}`
+		}
+		e := n.at(noon.Add(time.Duration(i-more)*72*time.Minute), vessels[i%4], kind, body)
+		e.Seq, e.ReceivedAt = int64(len(entries)+1), e.At
+		entries = append(entries, e)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		p := NewPresent()
+		for _, e := range entries {
+			p.Apply(e)
+		}
+		if p.Len() != len(entries) {
+			b.Fatal(p.Len())
+		}
+	}
+}
+
 func BenchmarkReadingsOfAMonth(b *testing.B) {
 	n := lighthouse(b)
 	for range 90 {

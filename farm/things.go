@@ -52,7 +52,7 @@ func (p *Present) Sites() []Site { return things[Site](p, "site") }
 func (p *Present) Site(id string) (Site, bool) {
 	s, ok := thing[Site](p, "site", id, time.Time{})
 	if ok {
-		s.Since = at(p.things["site"][id], time.Time{}).At
+		s.Since = at(p.things["site"][id], time.Time{}).when()
 	}
 	return s, ok
 }
@@ -112,7 +112,7 @@ func (p *Present) VesselAt(id string, t time.Time) (Vessel, bool) {
 		until = t.Add(1)
 	}
 	for _, r := range within(p.lines[id].events, v.Since, until) {
-		if r.kind.Group != GroupAct || r.Vessel != id {
+		if r.kind.Group != GroupAct || r.vessel != id {
 			continue
 		}
 		switch r.kind.Name {
@@ -120,7 +120,7 @@ func (p *Present) VesselAt(id string, t time.Time) (Vessel, bool) {
 		default:
 			continue
 		}
-		b, _ := decodeBody(r.kind, r.Body)
+		b := r.decoded()
 		if s, ok := b.Number("shade_pct"); ok {
 			v.ShadePct = s
 		}
@@ -145,7 +145,7 @@ func (p *Present) vesselSpec(id string, t time.Time) (Vessel, bool) {
 		return Vessel{}, false
 	}
 	v := r.thing.(Vessel)
-	v.Site, v.Since = r.Site, r.At
+	v.Site, v.Since = r.site, r.when()
 	if v.Site == "" {
 		if sites := p.things["site"]; len(sites) == 1 {
 			for v.Site = range sites {
