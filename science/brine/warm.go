@@ -14,7 +14,8 @@ const (
 // coefficients are kept in w, drawn along with temperature by their slopes,
 // and worked out afresh when temperature has moved by more than 3 °C or the
 // salts by more than 1 % of the ionic strength. The pH stays within 0.005 of
-// Solve's. w.LnGamma stays as it was when the coefficients were worked out.
+// Solve's. w.LnGamma and w.WaterActivity stay as they were when the coefficients
+// were worked out.
 //
 // The answer depends, within that 0.005, on what w held. Two runs agree to the
 // last bit if they start from the same w, or after w.Forget or Solve.
