@@ -119,6 +119,8 @@ func TestLineage(t *testing.T) {
 	e := n.note("cistern", "inoculated", `{"volume_l":40}`)
 	f := n.note("cistern", "split", `{"to":"sill","volume_l":1}`)
 	g := n.note("boat-pond", "gave", `{"volume_l":1,"whom":"a neighbour"}`)
+	n.note("boat-pond", "discarded", `{"all":true,"reason":"flies"}`)
+	emptied := n.note("boat-pond", "inoculated", `{"volume_l":5}`)
 	p := n.present()
 	links := func(list []Link) string {
 		var out []string
@@ -136,7 +138,8 @@ func TestLineage(t *testing.T) {
 	}
 	for _, x := range []struct{ what, got, want string }{
 		{"lantern pond", links(p.Lineage("lantern-pond", time.Time{})), ids(a, b, d)},
-		{"boat pond", links(p.Lineage("boat-pond", time.Time{})), ids(a, b, c)},
+		{"boat pond", links(p.Lineage("boat-pond", g.At)), ids(a, b, c)},
+		{"boat pond, thrown away and begun anew", links(p.Lineage("boat-pond", time.Time{})), ids(emptied)},
 		{"cistern, emptied and begun anew", links(p.Lineage("cistern", time.Time{})), ids(e)},
 		{"cistern before", links(p.Lineage("cistern", c.At)), ids(a, b)},
 		{"sill", links(p.Lineage("sill", time.Time{})), ids(a, e, f)},

@@ -419,21 +419,6 @@ func TestWhatALaterProgramWrote(t *testing.T) {
 	}
 }
 
-func BenchmarkApplyReading(b *testing.B) {
-	n := lighthouse(b)
-	p := n.present()
-	entries := make([]Entry, 200000)
-	for i := range entries {
-		entries[i] = n.at(noon.Add(time.Duration(i)*time.Minute), "lantern-pond", "ph", `{"ph":10.2,"temp_c":24,"instrument":"meter-2"}`)
-	}
-	i := 0
-	b.ReportAllocs()
-	for b.Loop() {
-		p.Apply(entries[i%len(entries)])
-		i++
-	}
-}
-
 // Ten years of four vessels, five entries a day each, one of them an act.
 func BenchmarkFoldTenYears(b *testing.B) {
 	n := lighthouse(b)
