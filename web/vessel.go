@@ -452,7 +452,7 @@ func (p *vesselPage) tempStrip(v keeper.Vessel, f keeper.Forecast, h History, no
 	if w.Measures() == words.US {
 		title = "vessel.temp_strip_f"
 	}
-	st := strip{Title: w.T(title), Aside: w.T("vessel.temp_keep"), Head: []string{"", w.T("vessel.low"), w.T("vessel.high")}}
+	st := strip{Title: w.T(title), Aside: w.T("vessel.temp_keep"), Head: []string{w.T("vessel.day"), w.T("vessel.low") + ", " + w.UnitOf("temp_c"), w.T("vessel.high") + ", " + w.UnitOf("temp_c")}}
 	c.Width, c.Height = desk[0], desk[1]
 	st.Desk = template.HTML(c.SVG()) //nolint:gosec // made by draw
 	c.Width, c.Height = phone[0], phone[1]
@@ -461,9 +461,17 @@ func (p *vesselPage) tempStrip(v keeper.Vessel, f keeper.Forecast, h History, no
 	}
 	st.Phone = template.HTML(c.SVG()) //nolint:gosec // made by draw
 	for i, d := range f.Days {
-		st.Rows = append(st.Rows, []string{p.dayName(d.Date, i), w.Band("temp_c", d.TempMinC).Range(), w.Band("temp_c", d.TempMaxC).Range()})
+		st.Rows = append(st.Rows, []string{p.dayName(d.Date, i), spreadOf(w.Band("temp_c", d.TempMinC)), spreadOf(w.Band("temp_c", d.TempMaxC))})
 	}
 	return st
+}
+
+// spreadOf is the spread, or the number alone where there is none.
+func spreadOf(s words.Said) string {
+	if s.Spread == "" {
+		return s.Value
+	}
+	return s.Spread
 }
 
 // swings are the lows and highs of past days, from the curve, and of the coming

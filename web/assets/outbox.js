@@ -105,7 +105,7 @@ function show() {
     const n = all.length - refused;
     el.hidden = all.length === 0;
     const parts = [];
-    if (n === 1) parts.push(el.dataset.one);
+    if (n === 1) parts.push(el.dataset.single);
     else if (n > 1) parts.push(el.dataset.many.replace("{n}", String(n)));
     if (refused > 0) parts.push(el.dataset.refused);
     el.textContent = parts.join(", ");
