@@ -69,10 +69,10 @@ func (g *generator) turns(day time.Time) {
 	case same(day, date(3, 2)):
 		b, at := g.vessels["sill-bottles"], g.clock(day, 10, 0)
 		g.to(b, at)
-		p := g.medium(9, 20)
-		p.BiomassG = 0.45 * 9
+		p := g.medium(10.8/b.n, 20)
+		p.BiomassG = 0.45 * 10.8 / b.n
 		b.pond.Do(&pond.Act{Pour: p}, nil)
-		g.write(at, "lampkeeper", "", "sill-bottles", "inoculated", map[string]any{"volume_l": 9.0, "density_g_per_l": 0.45, "medium": map[string]any{"recipe": "station-medium"}}, "six bottles of a culture given by another station")
+		g.write(at, "lampkeeper", "", "sill-bottles", "inoculated", map[string]any{"volume_l": 10.8, "density_g_per_l": 0.45, "medium": map[string]any{"recipe": "station-medium"}}, "six bottles of a culture given by another station")
 	case same(day, date(3, 26)):
 		at := g.clock(day, 18, 0)
 		g.all(at)
@@ -81,7 +81,7 @@ func (g *generator) turns(day time.Time) {
 		tank.pond.Do(&pond.Act{Pour: m}, nil)
 		g.write(at, "lampkeeper", "", "cistern-tank", "mixed", map[string]any{"volume_l": 30.0, "medium": map[string]any{"recipe": "station-medium"}}, "")
 		g.move(bottles, tank, 7, at.Add(10*time.Minute), "seven litres out of the bottles")
-		b := g.medium(7, 20)
+		b := g.medium(7/bottles.n, 20)
 		bottles.pond.Do(&pond.Act{Pour: b}, nil)
 		g.write(at.Add(20*time.Minute), "lampkeeper", "", "sill-bottles", "topped_up", map[string]any{"volume_l": 7.0, "with": "medium", "medium": map[string]any{"recipe": "station-medium"}}, "")
 	case same(day, date(4, 5)), same(day, date(4, 12)), same(day, date(4, 18)):
@@ -118,7 +118,7 @@ func (g *generator) turns(day time.Time) {
 		bottles, at := g.vessels["sill-bottles"], g.clock(day, 11, 0)
 		g.to(bottles, at)
 		g.drawOff(bottles, at, 5)
-		bottles.pond.Do(&pond.Act{Pour: g.medium(5, 21)}, nil)
+		bottles.pond.Do(&pond.Act{Pour: g.medium(5/bottles.n, 21)}, nil)
 		g.write(at.Add(5*time.Minute), "lampkeeper", "", "sill-bottles", "topped_up", map[string]any{"volume_l": 5.0, "with": "medium", "medium": map[string]any{"recipe": "station-medium"}}, "renewed")
 	case same(day, date(5, 30)):
 		g.shade("boat-pond", g.clock(day, 8, 20), 30)
@@ -138,7 +138,7 @@ func (g *generator) turns(day time.Time) {
 
 // pour puts new medium into a vessel.
 func (g *generator) pour(t *truth, at time.Time, litres float64) {
-	t.pond.Do(&pond.Act{Pour: g.medium(litres, t.pond.Heat.WaterC)}, nil)
+	t.pond.Do(&pond.Act{Pour: g.medium(litres/t.n, t.pond.Heat.WaterC)}, nil)
 	g.write(at, "lampkeeper", "", t.id, "topped_up", map[string]any{"volume_l": litres, "with": "medium", "medium": map[string]any{"recipe": "station-medium"}}, "")
 }
 
@@ -146,13 +146,13 @@ func (g *generator) pour(t *truth, at time.Time, litres float64) {
 func (g *generator) move(from, to *truth, litres float64, at time.Time, text string) {
 	g.to(from, at)
 	g.to(to, at)
-	d := from.pond.Do(&pond.Act{DrawL: litres}, nil)
-	to.pond.Do(&pond.Act{Pour: d.Drawn}, nil)
+	d := from.pond.Do(&pond.Act{DrawL: litres / from.n}, nil)
+	to.pond.Do(&pond.Act{Pour: d.Drawn.Scaled(from.n / to.n)}, nil)
 	g.write(at, "lampkeeper", "", from.id, "split", map[string]any{"to": to.id, "volume_l": litres}, text)
 }
 
 func (g *generator) drawOff(t *truth, at time.Time, litres float64) {
-	t.pond.Do(&pond.Act{DrawL: litres}, nil)
+	t.pond.Do(&pond.Act{DrawL: litres / t.n}, nil)
 	g.write(at, "lampkeeper", "", t.id, "drew_off", map[string]any{"volume_l": litres}, "")
 }
 
@@ -217,7 +217,7 @@ func (g *generator) tend(t *truth, at time.Time, n int) {
 	}
 	look := at.Add(4 * time.Minute)
 	g.write(look, "galley", "", t.id, "microscope", map[string]any{"filaments_seen": 280.0 + math.Round(g.noise(20)), "foreign_seen": 0.0, "straight_seen": math.Abs(math.Round(g.noise(4)))}, "")
-	litres := round(t.pond.VolumeL()*0.32, 10)
+	litres := round(t.pond.VolumeL()*0.38, 10)
 	cut := at.Add(14 * time.Minute)
 	g.to(t, cut)
 	d := t.pond.Do(&pond.Act{ClothL: litres, CakeG: 4}, nil)
@@ -229,7 +229,7 @@ func (g *generator) tend(t *truth, at time.Time, n int) {
 	g.to(t, feed)
 	var give brine.Totals
 	give[brine.K], give[brine.NO3] = grams/101.10, grams/101.10
-	soda := round(d.ClothG*4, 50)
+	soda := round(d.ClothG*7.5, 50)
 	give[brine.Na], give[brine.DIC] = soda/84.007, soda/84.007
 	phosphate := round(d.ClothG*0.05, 5)
 	give[brine.K] += 2 * phosphate / 174.18

@@ -32,8 +32,9 @@ type truth struct {
 	full   float64 // level called full [m]
 	disc   float64 // constant of the disc [g·cm/L]
 	at     time.Time
-	filled bool      // it was at its level once
-	pause  int       // days since it was harvested
+	n      float64 // vessels alike
+	filled bool    // it was at its level once
+	pause  int     // days since it was harvested
 }
 
 // generator makes the season.
@@ -92,7 +93,7 @@ func (g *generator) found() {
 		var spec farm.Vessel
 		raw := must(json.Marshal(d.body))
 		spec = must(decodeVessel(raw))
-		t := &truth{id: spec.ID, full: spec.FullLevelCM / 100, disc: 1.13, at: at}
+		t := &truth{id: spec.ID, full: spec.FullLevelCM / 100, n: float64(spec.Number()), disc: 1.13, at: at}
 		t.pond = must(model.Vessel(&spec))
 		// The true strain is a little better than the default one and the place
 		// a little warmer than its weather.

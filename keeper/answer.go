@@ -224,7 +224,7 @@ func (l *look) measure(e *twin.Ensemble) {
 	b[DensityGPerL] = e.Band(func(m *twin.Member) float64 { return m.Pond.DensityGL() })
 	b[TempC] = e.Band(func(m *twin.Member) float64 { return m.Pond.Heat.WaterC })
 	b[LevelCM] = e.Band(func(m *twin.Member) float64 { return m.Pond.Shape.LevelM(m.Pond.VolumeL()) * 100 })
-	b[VolumeL] = e.Band(func(m *twin.Member) float64 { return m.Pond.VolumeL() })
+	b[VolumeL] = e.Band(func(m *twin.Member) float64 { return m.Pond.VolumeL() * l.t.n })
 	b[SecchiCM] = e.Band(func(m *twin.Member) float64 { return math.Exp(m.LnSecchi) / m.Pond.DensityGL() })
 	b[PH25C] = e.Solved(25, func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 { return w.PH })
 	b[ConductivityM] = e.Solved(25, func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 { return brine.ConductivityMSCm25(w) })
@@ -238,8 +238,8 @@ func (l *look) measure(e *twin.Ensemble) {
 		return n / cells.N / math.Max(m.Pond.VolumeL(), 1e-9)
 	}).Mid
 	urea := e.Band(func(m *twin.Member) float64 { return m.Pond.Mol[brine.Urea] + m.Pond.Mol[brine.Ammonia]/2 })
-	l.reduced = urea.Mid * 60.056 * 1000 / math.Max(b[VolumeL].Low, 1e-9)
-	l.areaM2 = e.Band(func(m *twin.Member) float64 { return m.Pond.Shape.SurfaceM2(m.Pond.Shape.LevelM(m.Pond.VolumeL())) }).Mid
+	l.reduced = urea.Mid * l.t.n * 60.056 * 1000 / math.Max(b[VolumeL].Low, 1e-9)
+	l.areaM2 = l.t.n * e.Band(func(m *twin.Member) float64 { return m.Pond.Shape.SurfaceM2(m.Pond.Shape.LevelM(m.Pond.VolumeL())) }).Mid
 	l.carbon(e, &cells)
 }
 
@@ -475,4 +475,3 @@ func (f *follower) skyWord(w *dayWeather) string {
 	}
 	return word(b.Mid)
 }
-

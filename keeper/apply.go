@@ -84,14 +84,14 @@ func (f *follower) apply(p *farm.Present, e *farm.Event) {
 		return
 	}
 	if salts := body.Amounts("salts_g"); len(salts) > 0 && (e.Kind.Name == "fed" || e.Kind.Name == "dosed") {
-		give, known := dissolve(salts)
+		give, known := dissolve(salts, 1/t.n)
 		if known {
 			t.ens.Do(func(_ int, m *twin.Member) { m.Pond.Do(&pond.Act{Salts: give}, nil) })
 		}
 	}
 	if g, ok := body.Number("co2_g"); ok {
 		var give brine.Totals
-		give[brine.DIC] = g / 44.009
+		give[brine.DIC] = g / 44.009 / t.n
 		t.ens.Do(func(_ int, m *twin.Member) { m.Pond.Do(&pond.Act{Salts: give}, nil) })
 	}
 	t.place(e)
@@ -137,9 +137,9 @@ func (t *track) place(e *farm.Event) {
 	}
 }
 
-// dissolve returns what salts leave in water [mol]; false if one of them is not
-// a formula that chemistry knows.
-func dissolve(saltsG map[string]float64) (brine.Totals, bool) {
+// dissolve returns what a share of the salts leaves in water [mol]; false if one
+// of them is not a formula that chemistry knows.
+func dissolve(saltsG map[string]float64, share float64) (brine.Totals, bool) {
 	var t brine.Totals
 	for salt, g := range saltsG {
 		d, err := brine.Dissolve(salt)
@@ -147,7 +147,7 @@ func dissolve(saltsG map[string]float64) (brine.Totals, bool) {
 			return brine.Totals{}, false
 		}
 		for k := range d.Totals {
-			t[k] += d.Totals[k] * g / d.MolarMass
+			t[k] += d.Totals[k] * g * share / d.MolarMass
 		}
 	}
 	return t, true
@@ -161,14 +161,14 @@ func (f *follower) flow(p *farm.Present, e *farm.Event, fl *farm.Flow) {
 		parcels := make([]pond.Parcel, len(from.ens.Members))
 		from.ens.Do(func(i int, m *twin.Member) {
 			volume := m.Pond.VolumeL()
-			litres := fl.VolumeL
+			litres := fl.VolumeL / from.n
 			if fl.All || litres > volume {
 				litres = volume
 			}
 			parcels[i] = m.Pond.Do(&pond.Act{DrawL: litres}, nil).Drawn
 		})
 		if to != nil {
-			to.receive(f, e, func(i int, _ *twin.Member) pond.Parcel { return parcels[i%len(parcels)] })
+			to.receive(f, e, func(i int, _ *twin.Member) pond.Parcel { return parcels[i%len(parcels)].Scaled(from.n / to.n) })
 		}
 	case to == nil || fl.From == farm.Cloth:
 	case fl.What == farm.IsWater:
@@ -176,12 +176,12 @@ func (f *follower) flow(p *farm.Present, e *farm.Event, fl *farm.Flow) {
 			to.begin(f, e)
 		}
 		to.ens.Do(func(_ int, m *twin.Member) {
-			m.Pond.Do(&pond.Act{WaterL: fl.VolumeL, FillToM: fl.ToCM / 100}, nil)
+			m.Pond.Do(&pond.Act{WaterL: fl.VolumeL / to.n, FillToM: fl.ToCM / 100}, nil)
 		})
 	case fl.What == farm.IsMedium:
 		mx := f.mix(p, fl.Medium, &e.Entry)
 		to.receive(f, e, func(_ int, m *twin.Member) pond.Parcel {
-			litres := fl.VolumeL
+			litres := fl.VolumeL / to.n
 			if litres == 0 && fl.ToCM > 0 {
 				litres = math.Max(m.Pond.Shape.VolumeL(fl.ToCM/100)-m.Pond.VolumeL(), 0)
 			}
@@ -197,8 +197,8 @@ func (f *follower) flow(p *farm.Present, e *farm.Event, fl *farm.Flow) {
 			density, spread = twin.UnknownGL, twin.UnknownSD
 		}
 		to.receive(f, e, func(_ int, m *twin.Member) pond.Parcel {
-			pc := mx.parcel(fl.VolumeL, m.Pond.Heat.WaterC)
-			pc.BiomassG = density * fl.VolumeL
+			pc := mx.parcel(fl.VolumeL/to.n, m.Pond.Heat.WaterC)
+			pc.BiomassG = density * fl.VolumeL / to.n
 			m.Blur(&pc, spread)
 			return pc
 		})
@@ -234,11 +234,11 @@ func (f *follower) harvest(e *farm.Event) {
 	left, leaves := e.Body.Number("left_g_per_l")
 	switch {
 	case volume > 0:
-		act.ClothL = volume
+		act.ClothL = volume / t.n
 	case dried:
-		act.TakeG = dry
+		act.TakeG = dry / t.n
 	case weighed:
-		act.TakeG = mass * pasteDry
+		act.TakeG = mass * pasteDry / t.n
 	case leaves:
 		act.KeepGL = left
 	}

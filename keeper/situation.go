@@ -50,7 +50,7 @@ func adviceVessel(p *farm.Present, l *look, at time.Time) advice.Vessel {
 	v.ReserveAge = at.Sub(l.t.begun.At).Hours() / 24
 	history(p, l, at, &v)
 	for _, h := range p.OnHold(spec.ID, at) {
-		v.Holds = append(v.Holds, advice.Held{Event: advice.Event{ID: h.EntryID, At: h.Since}, Why: "reason.hold." + holdKey(h.Reason)})
+		v.Holds = append(v.Holds, advice.Held{Event: advice.Event{ID: h.EntryID, At: h.Since}, Why: "reason.hold." + holdKey(h.Reason), Of: holdOf(p, &h)})
 	}
 	return v
 }
@@ -66,6 +66,16 @@ func holdKey(reason string) string {
 		return "person"
 	}
 	return "event"
+}
+
+// holdOf is what was smelled, or the words of who began a hold.
+func holdOf(p *farm.Present, h *farm.Hold) string {
+	if e, ok := p.Event(h.EntryID); ok {
+		if smell := e.Body.Text("smell"); smell != "" {
+			return smell
+		}
+	}
+	return h.Text
 }
 
 // feedSalt is what the farm feeds: a setting, else potassium nitrate.

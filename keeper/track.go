@@ -19,6 +19,7 @@ import (
 type track struct {
 	spec     farm.Vessel
 	kind     vessel.Kind
+	n        float64     // vessels alike, told as one: the model is one of them
 	base     pond.Vessel // empty, as described
 	ens      *twin.Ensemble
 	shadePct float64
@@ -43,7 +44,7 @@ func newTrack(spec farm.Vessel) (*track, error) {
 		return nil, err
 	}
 	return &track{
-		spec: spec, kind: v.Shape.Kind(), base: v, shadePct: spec.ShadePct,
+		spec: spec, kind: v.Shape.Kind(), n: float64(spec.Number()), base: v, shadePct: spec.ShadePct,
 		verdicts: map[string]verdict{}, doubted: map[twin.Kind]streak{}, past: past{bands: map[Quantity][]num.Band{}},
 	}, nil
 }

@@ -155,8 +155,8 @@ func feed(s *Situation, v *Vessel) *Item {
 		}
 	}
 	grams := nitrogenG * kind.gramsPerGramN
-	// Nothing is fed for crumbs: under 2 % of what the vessel holds as dry matter.
-	if nitrogenG < 0.02*v.Density.Mid*v.Volume.Low*NitrogenShare {
+	// Nothing is fed for crumbs: under 5 % of what the vessel holds as dry matter.
+	if nitrogenG < 0.05*v.Density.Mid*v.Volume.Low*NitrogenShare {
 		return nil
 	}
 	it := newItem(v, "feed", Do, Today, v.LastFed.ID+"-"+v.LastTaken.ID)

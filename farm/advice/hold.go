@@ -51,7 +51,7 @@ func holdHarvest(s *Situation, v *Vessel) *Item {
 	case len(v.Holds) > 0:
 		h := v.Holds[0]
 		key, anchor = h.Why, h.ID
-		args["time"] = h.At
+		args["time"], args["smell"], args["text"] = h.At, h.Of, h.Of
 	case !v.LastLook.At.IsZero() && !v.LookPassed:
 		key, anchor = "reason.hold.foreign", v.LastLook.ID
 		args["time"] = v.LastLook.At
@@ -173,19 +173,27 @@ func wait(s *Situation, v *Vessel) *Item {
 	it := newItem(v, "wait", Wait, Soon, v.LastTaken.ID)
 	args := bandArgs(map[string]any{"ready_g_per_l": readyOf(&s.Rules, v)}, "density_g_per_l", v.Density)
 	key := "reason.wait.growing"
-	if v.Ready.Early.IsZero() && v.ChanceNow < 0.5 {
+	early, mid, late := v.Ready.Early, v.Ready.Mid, v.Ready.Late
+	switch {
+	case early.IsZero():
 		key = "reason.wait.beyond" // not within the horizon, not even early
-	} else {
-		for name, t := range map[string]time.Time{"early": v.Ready.Early, "mid": v.Ready.Mid, "late": v.Ready.Late} {
-			if !t.IsZero() {
-				args[name] = t
-			}
+	case mid.IsZero():
+		key = "reason.wait.early"
+	case late.IsZero():
+		key = "reason.wait.open"
+	}
+	for name, t := range map[string]time.Time{"early": early, "mid": mid, "late": late} {
+		if !t.IsZero() {
+			args[name] = t
 		}
 	}
 	if v.ChanceNow >= 0.5 {
 		key = "reason.wait.held"
 	}
 	it.Reason = Reason{Key: key, Args: args}
+	if early.IsZero() && v.ChanceNow < 0.5 {
+		args["days"] = 10 // the horizon: not before then
+	}
 	it.More = append(it.More, Reason{Key: "more.wait.change", Args: map[string]any{}})
 	it.ValidUntil = s.Now.Add(24 * time.Hour)
 	return it

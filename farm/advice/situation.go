@@ -104,6 +104,7 @@ type Doubtful struct {
 type Held struct {
 	Event
 	Why string // key of the catalogue
+	Of  string // what was smelled, or the words of who began it
 }
 
 // Rules are the numbers behind the day list. Each has its source beside its

@@ -74,3 +74,13 @@ func (s *State) Put(p Parcel) {
 		s.Mol[i] += p.Mol[i]
 	}
 }
+
+// Scaled returns f times the parcel [1]: six bottles' worth out of one.
+func (p Parcel) Scaled(f float64) Parcel {
+	p.WaterKg *= f
+	p.BiomassG *= f
+	for i := range p.Mol {
+		p.Mol[i] *= f
+	}
+	return p
+}

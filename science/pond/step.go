@@ -160,6 +160,8 @@ func (v *Vessel) Step(o *air.Outside, dtS float64, led *Ledger, seen *Seen) {
 	before := v.Heat.WaterC
 	body := vessel.NewBody(v.Shape, level, v.WaterKg, w.WaterActivity)
 	body.HeaterW = v.HeaterW
+	// A vessel with a neck breathes through the neck.
+	body.SurfaceM2 = min(body.SurfaceM2, v.Shape.SurfaceM2(v.Shape.RimM()))
 	seen.Heat = v.Setting.Step(&v.Heat, &outside, &body, dtS)
 	midC := 0.5 * (before + v.Heat.WaterC)
 
