@@ -10,8 +10,8 @@ type Name struct {
 	Name    string   // with the unit in it: "ik_umol_m2_s"
 	Unit    string   // for people: "µmol/m²/s"
 	Aliases []string // other spellings that Set takes: the symbol of the structure, the field
-	Low     float64  // least value that Validate takes [Unit]
-	High    float64  // greatest value that Validate takes [Unit]
+	Low     float64  // least value that Validate takes [unit of its quantity]
+	High    float64  // greatest value that Validate takes [unit of its quantity]
 }
 
 // field is one row of the table of parameters.
@@ -121,7 +121,7 @@ func lookup(name string) *field {
 }
 
 // Set gives the parameter called name, in any spelling of Names, the value
-// [the unit Names gives for it]. A name that is not known is an
+// [unit of its quantity], as Names gives it. A name that is not known is an
 // *UnknownNameError, a value out of bounds a *ParamError; then p is unchanged.
 // Values that only together make no sense are found by Validate.
 func (p *Params) Set(name string, value float64) error {
@@ -136,7 +136,7 @@ func (p *Params) Set(name string, value float64) error {
 	return nil
 }
 
-// Get returns the value [the unit Names gives for it] of the parameter called
+// Get returns the value [unit of its quantity] of the parameter called
 // name, in any spelling of Names, and whether there is one.
 func (p *Params) Get(name string) (value float64, ok bool) {
 	f := lookup(name)

@@ -4,7 +4,7 @@ package num
 // the unit of the quantity it stands for. Eight times in ten the truth should
 // lie between Low and High.
 type Band struct {
-	Low  float64 `json:"low"`  // 10 % quantile
-	Mid  float64 `json:"mid"`  // median
-	High float64 `json:"high"` // 90 % quantile
+	Low  float64 `json:"low"`  // 10 % quantile [unit of its quantity]
+	Mid  float64 `json:"mid"`  // median [unit of its quantity]
+	High float64 `json:"high"` // 90 % quantile [unit of its quantity]
 }

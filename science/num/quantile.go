@@ -26,7 +26,7 @@ func Quantile(sorted []float64, p float64) float64 {
 	return sorted[i] + (h-float64(i))*(sorted[i+1]-sorted[i])
 }
 
-// BandOf returns the 10, 50 and 90 % quantiles of values; it sorts values in
+// BandOf returns the 10, 50 and 90 % quantiles of values [unit of its quantity]; it sorts values in
 // place. NaN among them are left out; all NaN gives NaN thrice.
 func BandOf(values []float64) Band {
 	k := 0

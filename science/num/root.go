@@ -8,7 +8,7 @@ import (
 // ErrNoBracket says that a function has one sign at both ends.
 var ErrNoBracket = errors.New("num: the function has the same sign at both ends")
 
-// Root returns x between lo and hi where f crosses zero, to tol in x, by
+// Root returns x [unit of x] between lo and hi where f crosses zero, to tol in x, by
 // bisection steered with false position (the Illinois rule). lo, hi and tol
 // are in the unit of x [unit of x]. f(lo) and f(hi) must differ in sign.
 func Root(f func(float64) float64, lo, hi, tol float64) (float64, error) {
