@@ -213,6 +213,11 @@ func (f *follower) look(p *farm.Present, t *track, at time.Time, days []*dayWeat
 		c.Times, c.Bands = append(c.Times, at), append(c.Bands, l.now.Bands[q])
 		l.forecast.Past[q] = c
 	}
+	l.forecast.Past[PH25C] = at25(l.forecast.Past[PH], l.forecast.Past[TempC])
+	l.forecast.Ahead[PH25C] = at25(l.forecast.Ahead[PH], l.forecast.Ahead[TempC])
+	if k := len(l.forecast.Past[PH25C].Bands); k > 0 {
+		l.forecast.Past[PH25C].Bands[k-1] = l.now.Bands[PH25C]
+	}
 	l.bright = f.brightSoon(t, at, days[0])
 	return l, nil
 }
@@ -284,8 +289,9 @@ func (l *look) ahead(trace *twin.Trace, times, bounds []time.Time, at time.Time,
 		c := Curve{Times: append([]time.Time{at}, times...), Bands: append([]num.Band{l.now.Bands[q]}, trace.Bands(k)...)}
 		f.Ahead[q] = c
 	}
-	early, mid, late := trace.Crossing()
-	f.Ready = Window{early, mid, late}
+	if l.chance < 0.5 { // else it is ready now, and no date says more
+		f.Ready.Early, f.Ready.Mid, f.Ready.Late = trace.Crossing()
+	}
 	low, high := trace.Extremes()
 	if len(low) > 1 {
 		// The coming 24 hours lie in what is left of today and in tomorrow.
@@ -347,6 +353,15 @@ func (l *look) ahead(trace *twin.Trace, times, bounds []time.Time, at time.Time,
 func shift(b num.Band, tempC float64) num.Band {
 	d := (tempC - 25) * (0.0106 - 0.00009*(tempC-25))
 	return num.Band{Low: b.Low + d, Mid: b.Mid + d, High: b.High + d}
+}
+
+// at25 brings a curve of pH to 25 °C by the curve of the water's temperature.
+func at25(ph, temp Curve) Curve {
+	out := Curve{Times: ph.Times, Bands: make([]num.Band, len(ph.Bands))}
+	for i, b := range ph.Bands {
+		out.Bands[i] = shift(b, temp.Bands[i].Mid)
+	}
+	return out
 }
 
 func lower(a, b num.Band) num.Band {
