@@ -52,7 +52,7 @@ func (p *vesselPage) fan(id string, q keeper.Quantity, f keeper.Forecast, h Hist
 				continue
 			}
 			d := draw.Dot{At: r.At, Value: shown(r.Value), Low: shown(r.Spread.Low), High: shown(r.Spread.High), Doubted: r.Doubt != ""}
-			if a != q { // told in another quantity: its spread says it in this one
+			if a == keeper.SecchiCM { // a disc on the density's chart: its spread says it in g/L
 				d.Value = shown(r.Spread.Mid)
 			}
 			fan.Dots = append(fan.Dots, d)
@@ -94,7 +94,7 @@ func (p *vesselPage) charts(v keeper.Vessel, f keeper.Forecast, h History, now t
 	fan.Lane, fan.Says = true, w.T("vessel.density_says", "name", v.Spec.Name)
 	if f.ReadyGPerL > 0 {
 		fan.Limits = []float64{f.ReadyGPerL}
-		if !f.Ready.Early.IsZero() && f.Ready.Early.After(now) {
+		if f.Ready.Early.After(now.Add(time.Hour)) {
 			win := &draw.Window{Early: f.Ready.Early, Mid: f.Ready.Mid, Late: f.Ready.Late, Limit: f.ReadyGPerL}
 			if !win.Mid.IsZero() {
 				win.Label = w.T("vessel.ready_on", "day", w.Day(win.Mid))
@@ -200,10 +200,14 @@ func (p *vesselPage) dayName(date string, i int) string {
 func (p *vesselPage) strips(v keeper.Vessel, f keeper.Forecast, h History, now time.Time) {
 	w := p.W
 	phone, desk := [2]float64{328, 132}, [2]float64{460, 144}
-	if len(f.Past[keeper.PH25C].Times)+len(f.Ahead[keeper.PH25C].Times) > 0 {
-		fan := p.fan("ph", keeper.PH25C, f, h, now, keeper.PH)
+	ph, other := keeper.PH25C, keeper.PH
+	if len(f.Past[ph].Times)+len(f.Ahead[ph].Times) == 0 {
+		ph, other = other, ph
+	}
+	if len(f.Past[ph].Times)+len(f.Ahead[ph].Times) > 0 {
+		fan := p.fan("ph", ph, f, h, now, other)
 		fan.Says = w.T("vessel.ph_says", "name", v.Spec.Name)
-		st := strip{Title: w.T("quantity.ph_25c"), Aside: w.T("vessel.ph_keep"), Head: []string{w.T("today.midday"), w.T("vessel.middle"), w.T("vessel.eight")}}
+		st := strip{Title: w.T("quantity." + string(ph)), Aside: w.T("vessel.ph_keep"), Head: []string{w.T("today.midday"), w.T("vessel.middle"), w.T("vessel.eight")}}
 		st.Phone, st.Desk = both(fan, phone, desk)
 		for i, d := range f.Days {
 			said := w.Band("ph_25c", d.PH25C)

@@ -65,7 +65,11 @@ func line(w *words.Speaker, e farm.Entry, now time.Time, vessels map[string]stri
 		rest = append(rest, "“"+clip(text)+"”")
 	}
 	if e.By != "" {
-		rest = append(rest, w.T("records.by", "who", e.By))
+		by := e.By
+		if name, ok := vessels[by]; ok {
+			by = name
+		}
+		rest = append(rest, w.T("records.by", "who", by))
 	}
 	row.Small = strings.Join(nonEmpty(rest), "; ")
 	return row
@@ -104,7 +108,12 @@ func saltLine(w *words.Speaker, salts map[string]any, rest []string) (string, []
 
 // detail says one further key of a body.
 func detail(w *words.Speaker, key string, v any, vessels map[string]string) string {
-	label := strings.ReplaceAll(key, "_", " ")
+	if x, ok := v.(float64); ok {
+		if t, ok := w.Try("detail."+key, map[string]any{"n": w.Read(key, x).Plain()}); ok {
+			return t
+		}
+	}
+	label := strings.ReplaceAll(words.Stem(key), "_", " ")
 	if words.Has("field." + key) {
 		label = strings.ToLower(w.T("field." + key))
 	}
@@ -200,6 +209,12 @@ func (s *server) vesselNames(r *http.Request) (map[string]string, error) {
 	vs := make(map[string]string, len(setup.Vessels))
 	for _, v := range setup.Vessels {
 		vs[v.ID] = v.Name
+	}
+	// A person's entries carry the person's identifier.
+	for _, p := range setup.People {
+		if _, taken := vs[p.ID]; !taken {
+			vs[p.ID] = p.Name
+		}
 	}
 	return vs, nil
 }

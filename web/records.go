@@ -54,9 +54,11 @@ func (s *server) recordsPage(r *http.Request) (*recordsPage, error) {
 	}
 	frame.Title = frame.W.T("records.title")
 	p := &recordsPage{Frame: frame, Empty: setup.Head == 0}
-	vs := map[string]string{}
+	vs, err := s.vesselNames(r)
+	if err != nil {
+		return nil, err
+	}
 	for _, v := range setup.Vessels {
-		vs[v.ID] = v.Name
 		p.Vessels = append(p.Vessels, option{v.ID, v.Name, v.ID == ask.Vessel})
 	}
 	for _, e := range entries.Entries {

@@ -119,7 +119,7 @@ func (s *server) newID() string {
 
 // fill turns the day list into what the page shows.
 func (p *todayPage) fill(t keeper.Today, newID func() string) {
-	things := 0
+	things, due := 0, 0
 	var first *item
 	var firstItem advice.Item
 	for _, v := range t.Vessels {
@@ -127,6 +127,9 @@ func (p *todayPage) fill(t keeper.Today, newID func() string) {
 		for i, it := range v.Items {
 			if it.Class != advice.Wait {
 				things++
+			}
+			if it.Urgency == advice.Now && it.Class == advice.Do && (first == nil || it.ValidUntil.Equal(firstItem.ValidUntil)) {
+				due++
 			}
 			if first == nil && it.Urgency == advice.Now && it.Class == advice.Do {
 				first, firstItem = &view.Items[i], it
@@ -145,7 +148,7 @@ func (p *todayPage) fill(t keeper.Today, newID func() string) {
 		p.Lead = w.T("today.lead", "things", text)
 		if first != nil && sameDay(firstItem.ValidUntil, t.At, w.Zone()) {
 			p.Lead = w.T("today.lead_due", "things", text)
-			p.Due = w.T("today.before", "time", w.Clock(firstItem.ValidUntil)) + "."
+			p.Due = w.T("today.before", "count", due, "time", w.Clock(firstItem.ValidUntil)) + "."
 		}
 	}
 	p.light(t, first, firstItem)
@@ -220,7 +223,9 @@ func (p *todayPage) item(it advice.Item, v keeper.TodayVessel, now time.Time, ne
 	}
 	out := item{Class: string(it.Class), Urgent: string(it.Urgency)}
 	out.Title = it.Text
-	if title, ok := w.Try("item."+it.Act, args); ok {
+	if title, ok := w.Try("item."+it.Act+"-"+string(it.Class), args); ok {
+		out.Title = title
+	} else if title, ok := w.Try("item."+it.Act, args); ok {
 		out.Title = title
 	} else if out.Title == "" {
 		out.Title = w.Sentence(advice.Reason{Key: "item." + it.Act, Args: args})
@@ -238,7 +243,9 @@ func (p *todayPage) item(it advice.Item, v keeper.TodayVessel, now time.Time, ne
 	if it.Urgency == advice.Now && sameDay(it.ValidUntil, now, w.Zone()) && it.ValidUntil.In(w.Zone()).Format("15:04") != "00:00" {
 		small = append(small, upperFirst(w.T("when.before", "time", w.Clock(it.ValidUntil))))
 	}
-	if t, ok := w.Try("small."+it.Act, args); ok {
+	if t, ok := w.Try("small."+it.Act+"-"+string(it.Class), args); ok {
+		small = append(small, t)
+	} else if t, ok := w.Try("small."+it.Act, args); ok {
 		small = append(small, t)
 	}
 	if k := w.Kitchen(it.Amount, args); k != "" {
@@ -408,7 +415,7 @@ func (p *todayPage) tides(t keeper.Today) {
 	w := p.W
 	var with []keeper.TodayVessel
 	for _, v := range t.Vessels {
-		if len(v.Days) > 0 {
+		if len(v.Days) > 0 && v.Spec.Use != "reserve" {
 			with = append(with, v)
 		}
 	}
@@ -424,7 +431,10 @@ func (p *todayPage) tides(t keeper.Today) {
 			if err != nil {
 				continue
 			}
-			row := tideRow{Day: w.Day(date), Sky: w.T("sky." + d.Sky), Today: i == 0}
+			row := tideRow{Day: w.Day(date), Today: i == 0}
+			if d.Sky != "unknown" {
+				row.Sky = w.T("sky." + d.Sky)
+			}
 			if i == 0 {
 				row.Day = w.T("today.now")
 			}

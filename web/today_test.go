@@ -28,7 +28,7 @@ func TestOnePennant(t *testing.T) {
 	if n != 1 || !p.Vessels[0].Items[0].Pennant {
 		t.Errorf("%d pennants, want one, on the first", n)
 	}
-	if p.Lead != "Three things today, " || p.Due != "one before 10:00." {
+	if p.Lead != "Three things today, " || p.Due != "three before 10:00." {
 		t.Errorf("lead %q %q", p.Lead, p.Due)
 	}
 }

@@ -155,7 +155,7 @@ func (s *server) vessel(w http.ResponseWriter, r *http.Request) error {
 		p.Change = append(p.Change, word.Sentence(c))
 	}
 	p.facts(v, f, h, now)
-	if m := f.Ready.Mid; !m.IsZero() && m.After(now) {
+	if m := f.Ready.Mid; !m.IsZero() && f.Ready.Early.After(now.Add(time.Hour)) {
 		early, late := word.Day(f.Ready.Early), word.T("vessel.later")
 		if !f.Ready.Late.IsZero() {
 			late = word.Day(f.Ready.Late)
@@ -195,7 +195,11 @@ func (p *vesselPage) facts(v keeper.Vessel, f keeper.Forecast, h History, now ti
 			if r, ok := last[q]; ok {
 				day, clock := w.Ago(r.At, now)
 				op := strings.TrimPrefix(r.Op, "=")
-				return w.T("fact.read", "value", op+w.Read(string(q), r.Value).Plain(), "day", day, "time", clock)
+				said := w.Read(string(q), r.Value)
+				if q == keeper.DensityGPerL { // worked out from the disc: not a number anybody wrote
+					said = w.Number(string(q), r.Value)
+				}
+				return w.T("fact.read", "value", op+said.Plain(), "day", day, "time", clock)
 			}
 		}
 		return w.T("fact.model")

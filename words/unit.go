@@ -62,6 +62,7 @@ var endings = []unit{
 	{suffix: "um", print: "µm", finest: 1},
 	{suffix: "kwh", print: "kWh", finest: .01},
 	{suffix: "wh", print: "Wh", finest: 1},
+	{suffix: "min_ago", print: "min", finest: 1},
 	{suffix: "min", print: "min", finest: 1},
 	{suffix: "degc", print: "°C", finest: .1, us: "°F", factor: 1.8, offset: 32, usFinest: 1},
 	{suffix: "kelvin", print: "°C", finest: .1, us: "°F", factor: 1.8, usFinest: 1}, // a difference
@@ -91,7 +92,8 @@ var named = map[string]unit{
 	"fields": {print: "fields", finest: 1},
 	// Concentrations in mM end as millimetres do; these are the ones in use.
 	"ammonia_mm": {print: "mM", finest: .01}, "limit_mm": {print: "mM", finest: .01},
-	"od_750": {finest: .01},
+	"od_750": {finest: .001}, "od_680": {finest: .001}, "od_560": {finest: .001},
+	"filaments_seen": {print: "filaments", finest: 1},
 }
 
 // split cuts a stored name into its stem and its unit: "density_g_per_l" and
@@ -249,4 +251,13 @@ func (s *Speaker) Shown(name string, x float64) float64 {
 	_, u, _ := split(name)
 	y, _, _ := u.in(s.measures, x)
 	return y
+}
+
+// Stem returns the stored name of a quantity without its unit: "mass" for
+// "mass_g". A name that carries no unit is returned as it is.
+func Stem(name string) string {
+	if stem, _, ok := split(name); ok && stem != "" {
+		return stem
+	}
+	return name
 }
