@@ -91,7 +91,9 @@ type Setup struct {
 	People  []farm.Person
 	Vessels []farm.Vessel
 	Recipes []farm.Recipe
-	Head    int64 // seq of the last entry; 0: the journal is empty
+
+	Instruments []farm.Instrument
+	Head        int64 // seq of the last entry; 0: the journal is empty
 }
 
 // Proof is the outcome of reading the chain.

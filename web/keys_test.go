@@ -70,7 +70,7 @@ func checkKeys(t *testing.T, dir string) {
 	}
 	for prefix, list := range map[string][]string{
 		"placed.": farm.Places, "use.": farm.Uses, "covered.": farm.CoverKinds, "vent.": farm.VentStates, "stirred.": farm.StirringKinds,
-		"lit.": farm.Lits, "role.": farm.Roles, "setup.": {"metric", "us"},
+		"lit.": farm.Lits, "role.": farm.Roles, "make.": farm.InstrumentMakes, "setup.": {"metric", "us"},
 		"when.":       {"now", "today", "soon", "stop", "hold", "doubt", "wait"},
 		"confidence.": {"sure", "fairly-sure", "thin"}, "sky.": {"bright", "hazy", "grey", "unknown"},
 		"language.": words.Languages(),

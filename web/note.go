@@ -21,7 +21,7 @@ var quick = []string{"secchi", "ph", "temperature", "level", "topped_up", "fed",
 // not it.
 var lead = map[string]string{
 	"topped_up": "volume_l", "harvested": "volume_l", "temperature": "temp_c", "microscope": "filaments_seen",
-	"fed": "mass", "dosed": "mass", "optical_density": "od_750", "light": "par_umol_m2_s", "discarded": "volume_l", "heated": "target_c",
+	"fed": "mass", "dosed": "mass", "optical_density": "od_750", "light": "par_umol_m2_s", "discarded": "volume_l", "heated": "target_c", "checked": "read", "split": "volume_l", "moved": "volume_l",
 }
 
 // asked are the fields that the sheet asks for beside the number; every other
@@ -67,6 +67,7 @@ type noteKind struct {
 	Name, Label, Full, Unit string
 	Mode                    string // "number", "words", "choice", "none"
 	Checked                 bool
+	Optional                bool // the number may be left out
 	Reading                 bool // a number that was read: it may lie beyond the scale
 	Fields                  []noteField
 }
@@ -272,7 +273,7 @@ func (s *server) kinds(w http.ResponseWriter, r *http.Request) error {
 	}{{farm.GroupReading, "note.readings"}, {farm.GroupAct, "note.acts"}} {
 		kg := kindGroup{Name: frame.W.T(g.name)}
 		for _, k := range farm.Kinds() {
-			if k.Group != g.group || k.Name == "photo" || k.Name == "reading" {
+			if k.Group != g.group || k.Name == "photo" || k.Name == "reading" || k.Name == "released" {
 				continue
 			}
 			q := url.Values{"kind": {k.Name}}

@@ -77,7 +77,9 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, status int, err er
 		switch e.Code {
 		case farm.NotFound:
 			p.Lead = t("problem.not_found")
-			if p.Hint == "" {
+			if r.Method == http.MethodPost {
+				p.Lead = t("problem.missing")
+			} else if p.Hint == "" {
 				p.Hint = t("problem.not_found_hint")
 			}
 		case farm.Conflict:

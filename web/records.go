@@ -90,10 +90,15 @@ type recordPage struct {
 	At, Noted         string
 	CorrectsHref      string
 	CorrectedHref     string
-	UndoID            string
+	UndoID, LiftID    string
 	CorrectHref       string
 	CanUndo, CanAlter bool
+	CanLift           bool // a hold may have begun here
 }
+
+// beginsHold are the kinds whose entries can begin a hold, which a person lifts
+// with a reason.
+var beginsHold = map[string]bool{"held": true, "quarantined": true, "smell": true, "microscope": true, "event": true, "animals": true, "colour": true}
 
 // record is one entry with all that it carries.
 func (s *server) record(w http.ResponseWriter, r *http.Request) error {
@@ -115,7 +120,7 @@ func (s *server) record(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := recordPage{Frame: frame, Entry: e, Row: s.rowOf(word, e, s.Now(), vs, around), At: word.Moment(e.At), Noted: word.Moment(e.NotedAt), UndoID: s.newID()}
+	p := recordPage{Frame: frame, Entry: e, Row: s.rowOf(word, e, s.Now(), vs, around), At: word.Moment(e.At), Noted: word.Moment(e.NotedAt), UndoID: s.newID(), LiftID: s.newID()}
 	if name := vs[e.Vessel]; name != "" {
 		p.Row.What += ", " + name
 	}
@@ -134,6 +139,7 @@ func (s *server) record(w http.ResponseWriter, r *http.Request) error {
 	}
 	if k := farm.KindNamed(e.Kind); k != nil && !corrected && k.Group != farm.GroupUndo {
 		p.CanUndo = true
+		p.CanLift = e.Vessel != "" && beginsHold[e.Kind]
 		if k.Group == farm.GroupReading || k.Group == farm.GroupAct {
 			p.CanAlter = true
 			p.CorrectHref = "/note?corrects=" + url.QueryEscape(e.ID)

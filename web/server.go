@@ -81,6 +81,7 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("GET /farm/vessel", s.page(s.vesselForm))
 	mux.HandleFunc("POST /farm/vessel", s.page(s.writeVessel))
 	mux.HandleFunc("POST /farm/person", s.page(s.writePerson))
+	mux.HandleFunc("POST /farm/instrument", s.page(s.writeInstrument))
 	mux.HandleFunc("GET /farm/inside", s.page(s.insideForm))
 	mux.HandleFunc("POST /farm/inside", s.page(s.writeInside))
 	mux.HandleFunc("GET /records", s.page(s.records))

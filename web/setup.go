@@ -21,6 +21,9 @@ type setupPage struct {
 	Vessels            []setupVessel
 	People             []setupPerson
 	Roles              []option
+	InstrumentID       string
+	Instruments        []setupPerson
+	Kinds, Makes       []option
 	First              bool // nothing is written down yet
 }
 
@@ -39,7 +42,7 @@ func (s *server) setup(w http.ResponseWriter, r *http.Request) error {
 	if r.URL.Query().Get("said") == "saved" {
 		frame.Said = word.T("setup.saved")
 	}
-	p := setupPage{Frame: frame, Setup: setup, Site: setup.Site, SiteID: s.newID(), PersonID: s.newID(), First: !setup.HasSite && len(setup.Vessels) == 0}
+	p := setupPage{Frame: frame, Setup: setup, Site: setup.Site, SiteID: s.newID(), PersonID: s.newID(), InstrumentID: s.newID(), First: !setup.HasSite && len(setup.Vessels) == 0}
 	measures := setup.Site.Measures
 	if measures == "" {
 		measures = string(words.Metric)
@@ -69,6 +72,19 @@ func (s *server) setup(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, role := range farm.Roles {
 		p.Roles = append(p.Roles, option{role, word.T("role." + role), role == "worker"})
+	}
+	for _, in := range setup.Instruments {
+		measures := ""
+		if in.Measures != "" {
+			measures = word.T("kind." + in.Measures)
+		}
+		p.Instruments = append(p.Instruments, setupPerson{in.Name, measures})
+	}
+	for _, k := range []string{"secchi", "ph", "temperature", "level", "conductivity", "optical_density", "dry_weight", "nitrate", "ammonia", "oxygen", "light", "microscope", "rain"} {
+		p.Kinds = append(p.Kinds, option{k, word.T("kind." + k), false})
+	}
+	for _, m := range farm.InstrumentMakes {
+		p.Makes = append(p.Makes, option{m, word.T("make." + m), false})
 	}
 	return s.views.render(w, r, http.StatusOK, "setup", p)
 }
@@ -203,6 +219,24 @@ func (s *server) writePerson(w http.ResponseWriter, r *http.Request) error {
 		return invalid("name", "", "name is missing")
 	}
 	if err := s.describe(r, "person", r.PostForm.Get("id"), map[string]any{"id": id, "name": name, "role": r.PostForm.Get("role")}); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/farm?said=saved", http.StatusSeeOther)
+	return nil
+}
+
+// writeInstrument adds something to measure with.
+func (s *server) writeInstrument(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return formError(err)
+	}
+	name := strings.TrimSpace(r.PostForm.Get("name"))
+	id := slug(name)
+	if id == "" {
+		return invalid("name", "", "name is missing")
+	}
+	body := map[string]any{"id": id, "name": name, "measures": r.PostForm.Get("measures"), "make": r.PostForm.Get("make")}
+	if err := s.describe(r, "instrument", r.PostForm.Get("id"), body); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/farm?said=saved", http.StatusSeeOther)

@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -26,6 +27,7 @@ func kindOf(w *words.Speaker, name string, checked bool, p *notePage, setup Setu
 		fields[f.Key] = f
 	}
 	leadKey := leadOf(k)
+	out.Optional = mayBeEmpty(k)
 	if leadKey == "mass" {
 		out.Mode, out.Unit = "number", w.UnitOf("salt_g")
 	} else if f, ok := fields[leadKey]; ok {
@@ -60,6 +62,12 @@ func kindOf(w *words.Speaker, name string, checked bool, p *notePage, setup Setu
 			}
 			if len(f.Options) == 0 {
 				f.Input = "text"
+			}
+			out.Fields = append(out.Fields, f)
+		case "instrument":
+			f := fieldOf(w, name, fields[key], p)
+			for _, in := range setup.Instruments {
+				f.Input, f.Options = "select", append(f.Options, option{in.ID, in.Name, false})
 			}
 			out.Fields = append(out.Fields, f)
 		default:
@@ -163,6 +171,18 @@ func leadValue(w *words.Speaker, k *farm.Kind, text string) (float64, error) {
 	return y, nil
 }
 
+// wholes are acts that mean all of it where no amount is given.
+var wholes = map[string]bool{"discarded": true, "moved": true}
+
+// mayBeEmpty tells whether a note of kind k says enough without its number.
+func mayBeEmpty(k *farm.Kind) bool {
+	key := leadOf(k)
+	if key == "mass" {
+		return false
+	}
+	return wholes[k.Name] || len(k.Main) > 1 || !slices.Contains(k.Main, key) && !slices.Contains(k.Need, key)
+}
+
 // bodyOf makes the body of a note from its form.
 func bodyOf(w *words.Speaker, k *farm.Kind, form url.Values) (json.RawMessage, error) {
 	body := map[string]any{}
@@ -175,7 +195,7 @@ func bodyOf(w *words.Speaker, k *farm.Kind, form url.Values) (json.RawMessage, e
 	}
 	form1 := fields[leadKey].Form
 	if leadKey == "mass" || form1 == farm.FormNumber || form1 == farm.FormWhole {
-		if value == "" && leadKey != "filaments_seen" && k.Name != "discarded" {
+		if value == "" && !mayBeEmpty(k) {
 			return nil, invalid("value", w.T("note.empty_value"), "value is missing")
 		}
 		if value != "" {
@@ -226,7 +246,7 @@ func bodyOf(w *words.Speaker, k *farm.Kind, form url.Values) (json.RawMessage, e
 	if recipe := get("recipe"); recipe != "" {
 		body["medium"] = map[string]string{"recipe": recipe}
 	}
-	if k.Name == "discarded" && value == "" {
+	if wholes[k.Name] && value == "" {
 		body["all"] = true
 	}
 	return json.Marshal(body)

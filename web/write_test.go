@@ -282,3 +282,68 @@ func TestWritesOnlyFromHere(t *testing.T) {
 		}
 	}
 }
+
+// A hold is lifted by a person with a reason, from the entry that began it.
+func TestLiftHold(t *testing.T) {
+	f := canned.New()
+	h := handler(f)
+	id := attr(find(t, parse(t, get(t, h, "/note")), "id"), "value")
+	if w := post(h, "/note", url.Values{"id": {id}, "vessel": {"boat-pond"}, "kind": {"held"}, "held.reason": {"smells odd"}}); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
+	}
+	var lift url.Values
+	for _, fm := range all(parse(t, get(t, h, "/records/entry/"+id)), "form") {
+		v := url.Values{}
+		for _, in := range all(fm, "input") {
+			v.Set(attr(in, "name"), attr(in, "value"))
+		}
+		if v.Get("kind") == "released" {
+			lift = v
+		}
+	}
+	if lift == nil {
+		t.Fatal("the entry that began a hold offers no way to lift it")
+	}
+	if w := post(h, "/note", lift); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("lifted without a reason: status %d", w.Code)
+	}
+	lift.Set("released.reason", "looked twice, clean")
+	if w := post(h, "/note", lift); w.Code != http.StatusSeeOther {
+		t.Errorf("status %d: %s", w.Code, w.Body)
+	}
+}
+
+// Every kind that the sheet offers can be sent with what the sheet asks for.
+func TestEveryKindCanBeNoted(t *testing.T) {
+	for _, k := range farm.Kinds() {
+		if k.Group != farm.GroupReading && k.Group != farm.GroupAct || k.Name == "photo" || k.Name == "reading" || k.Name == "released" {
+			continue
+		}
+		f := canned.New()
+		h := handler(f)
+		doc := parse(t, get(t, h, "/note?vessel=cistern-tank&kind="+k.Name))
+		form := url.Values{"id": {attr(find(t, doc, "id"), "value")}, "vessel": {"cistern-tank"}, "kind": {k.Name}}
+		for _, n := range all(doc, "input", "select") {
+			name := attr(n, "name")
+			if !strings.HasPrefix(name, k.Name+".") {
+				continue
+			}
+			form.Set(name, "5")
+			if n.Data == "select" {
+				for _, o := range all(n, "option") {
+					if v := attr(o, "value"); v != "" && v != "cistern-tank" {
+						form.Set(name, v)
+						break
+					}
+				}
+			}
+		}
+		form.Set("value", map[string]string{"secchi": "4", "ph": "10.1"}[k.Name])
+		if form.Get("value") == "" {
+			form.Set("value", "5")
+		}
+		if w := post(h, "/note", form); w.Code != http.StatusSeeOther {
+			t.Errorf("%s: status %d with %v: %s", k.Name, w.Code, form, text(parse(t, w)))
+		}
+	}
+}

@@ -88,7 +88,7 @@ export function startNote(form) {
 
   form.addEventListener("submit", async (event) => {
     const k = kind();
-    if (k && k.dataset.mode === "number" && !value.value && k.value !== "microscope" && k.value !== "discarded") {
+    if (k && k.dataset.mode === "number" && !value.value && !("optional" in k.dataset)) {
       event.preventDefault();
       say(form.dataset.empty);
       value.focus();

@@ -172,7 +172,7 @@ func (f *Farm) Setup(context.Context) (web.Setup, error) {
 	if f.Fail != nil {
 		return web.Setup{}, f.Fail
 	}
-	s := web.Setup{People: f.present.People(), Vessels: f.present.Vessels(), Recipes: f.present.Recipes(), Head: f.head.Seq}
+	s := web.Setup{People: f.present.People(), Vessels: f.present.Vessels(), Recipes: f.present.Recipes(), Instruments: f.present.Instruments(), Head: f.head.Seq}
 	if sites := f.present.Sites(); len(sites) > 0 {
 		s.Site, s.HasSite = sites[0], true
 	}

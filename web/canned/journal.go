@@ -55,6 +55,7 @@ func journal() []farm.Entry {
 		add(start.Add(time.Minute), "", "person", "keeper's log", map[string]any{"id": p[0], "name": p[1], "role": p[2]})
 	}
 	add(start.Add(2*time.Minute), "", "recipe", "keeper's log", map[string]any{"id": "station-medium", "name": "Station medium", "use": "medium", "salts_g_per_l": map[string]any{"NaHCO3": 12, "KNO3": 1.5, "NaCl": 2, "K2HPO4": .15, "MgSO4.7H2O": .1}})
+	add(start.Add(3*time.Minute), "", "instrument", "keeper's log", map[string]any{"id": "ph-meter", "name": "pH meter, blue case", "measures": "ph", "make": "meter"})
 	add(start.Add(5*time.Minute), "", "vessel", "keeper's log", map[string]any{
 		"id": "sill-bottles", "name": "Sill bottles", "shape": map[string]any{"kind": "bottle", "diameter_cm": 11, "height_cm": 17, "shoulder_height_cm": 4, "neck_diameter_cm": 4, "neck_height_cm": 4},
 		"full_level_cm": 15, "place": "indoors", "use": "reserve", "food": false, "lit": "side", "count": 6, "stirring": map[string]any{"kind": "hand", "times_per_day": 3},
