@@ -53,15 +53,15 @@ type answer struct {
 // answerAt returns what is known at a moment; it is worked out once for every
 // ten minutes and every change of the journal.
 func (k *Keeper) answerAt(ctx context.Context, at time.Time) (*answer, error) {
-	at = at.Truncate(10 * time.Minute)
 	f := k.follow
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	k.mu.RLock()
+	defer k.mu.RUnlock()
+	at = asOf(k.present, at)
 	if a, ok := f.answers[at]; ok {
 		return a, nil
 	}
-	k.mu.RLock()
-	defer k.mu.RUnlock()
 	if k.opt.Quick && f.weather == nil {
 		f.members, f.days, f.quick = quickMembers, quickDays, true
 		defer k.fill(at)
@@ -80,20 +80,37 @@ func (k *Keeper) answerAt(ctx context.Context, at time.Time) (*answer, error) {
 	return a, nil
 }
 
-// fill reads the whole season with all members, behind a quick look.
+// asOf is the moment for which a question at a moment is answered: the last
+// mark of ten minutes, or just after what was noted since, which must not wait
+// for the next one.
+func asOf(p *farm.Present, at time.Time) time.Time {
+	mark := at.Truncate(10 * time.Minute)
+	for _, v := range p.Vessels() {
+		if line := p.Timeline(v.ID, mark, at.Add(time.Millisecond)); len(line) > 0 {
+			if after := line[len(line)-1].Entry.At.Add(time.Millisecond); after.After(mark) {
+				mark = after
+			}
+		}
+	}
+	return mark
+}
+
+// fill reads the whole season with all members, behind a quick look. It reads
+// the journal for itself, so that nobody waits for it. The caller holds f.mu.
 func (k *Keeper) fill(at time.Time) {
 	f := k.follow
 	if f.filling {
 		return
 	}
-	f.filling = true
+	f.filling, f.missed = true, nil
 	go func() {
 		whole := newFollower(k)
 		whole.stopped = f.stopped
-		k.mu.RLock()
-		serial := f.serialNow()
-		err := whole.bring(context.Background(), k.present, at)
-		k.mu.RUnlock()
+		p := farm.NewPresent()
+		err := p.Fold(k.store.Entries(context.Background(), 0, 0))
+		if err == nil {
+			err = whole.bring(context.Background(), p, at)
+		}
 		f.mu.Lock()
 		defer f.mu.Unlock()
 		f.filling = false
@@ -102,19 +119,10 @@ func (k *Keeper) fill(at time.Time) {
 		}
 		f.weather, f.tracks, f.at, f.points = whole.weather, whole.tracks, whole.at, whole.points
 		f.members, f.days, f.quick = whole.members, whole.days, false
+		f.dirty, f.stale = false, time.Time{}
+		f.mark(f.missed) // what was noted meanwhile
 		clear(f.answers)
-		if f.serial != serial {
-			// Something was noted meanwhile: it is taken in from a midnight
-			// that all of it lies after, or from the beginning.
-			f.dirty, f.stale = true, time.Time{}
-		}
 	}()
-}
-
-func (f *follower) serialNow() int64 {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	return f.serial
 }
 
 // answer works out what is known at a moment. The caller holds mu.

@@ -24,14 +24,14 @@ type follower struct {
 	once    sync.Once
 	stale   time.Time // earliest moment that changed; zero with dirty: all
 	dirty   bool
-	serial  int64 // counts touches
 
 	weather *weathers
 	tracks  map[string]*track
 	at      time.Time // all events before at are applied
 	points  []checkpoint
-	quick   bool // what stands is the quick look
-	filling bool // the whole season is being read behind
+	quick   bool         // what stands is the quick look
+	filling bool         // the whole season is being read behind
+	missed  []farm.Touch // while it is
 	answers map[time.Time]*answer
 }
 
@@ -54,8 +54,16 @@ func (f *follower) stop() { f.once.Do(func() { close(f.stopped) }) }
 func (f *follower) touch(touched []farm.Touch) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	f.serial++
 	clear(f.answers)
+	if f.filling {
+		f.missed = append(f.missed, touched...)
+	}
+	f.mark(touched)
+}
+
+// mark notes from when on what was followed no longer holds. The caller holds
+// mu.
+func (f *follower) mark(touched []farm.Touch) {
 	for _, t := range touched {
 		switch {
 		case t.Since.IsZero(), t.Vessel == "":

@@ -38,7 +38,7 @@ type Keeper struct {
 	opt   Options
 
 	write   sync.Mutex   // one writer of the journal at a time
-	mu      sync.RWMutex // guards present
+	mu      sync.RWMutex // guards present; taken after follow.mu, never before it
 	present *farm.Present
 
 	follow *follower
@@ -147,9 +147,20 @@ func (k *Keeper) refold(ctx context.Context) {
 func (k *Keeper) Import(ctx context.Context, r io.Reader) (added, known int64, err error) {
 	k.write.Lock()
 	defer k.write.Unlock()
+	total, n, err := k.load(ctx, r)
+	if err != nil {
+		return 0, 0, err
+	}
+	k.follow.touch([]farm.Touch{{}})
+	return int64(n), total - int64(n), nil
+}
+
+// load is Import's part that needs the present to itself. It must be left
+// before the follower is told: an answer holds the follower and asks for the
+// present, never the other way round.
+func (k *Keeper) load(ctx context.Context, r io.Reader) (total int64, added int, err error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	total := int64(0)
 	counted := func(seq iter.Seq2[farm.Entry, error]) iter.Seq2[farm.Entry, error] {
 		return func(yield func(farm.Entry, error) bool) {
 			for e, err := range seq {
@@ -162,13 +173,9 @@ func (k *Keeper) Import(ctx context.Context, r io.Reader) (added, known int64, e
 			}
 		}
 	}
-	n, err := k.store.Load(ctx, counted(farm.ReadEntries(r, k.present, k.now())))
+	added, err = k.store.Load(ctx, counted(farm.ReadEntries(r, k.present, k.now())))
 	k.refold(context.WithoutCancel(ctx))
-	if err != nil {
-		return 0, 0, err
-	}
-	k.follow.touch([]farm.Touch{{}})
-	return int64(n), total - int64(n), nil
+	return total, added, err
 }
 
 // Export writes the whole journal as JSON lines.

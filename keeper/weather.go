@@ -55,22 +55,33 @@ func newWeathers(ctx context.Context, p *farm.Present, store farm.Store, now tim
 	for _, at := range s.Skyline {
 		w.skyline = append(w.skyline, sky.Ridge{AzimuthDeg: at.AzimuthDeg, ElevationDeg: at.ElevationDeg})
 	}
-	normals := guessNormals(w.site)
-	if len(s.Normals) == 12 {
-		for i, m := range s.Normals {
-			row := sky.UnknownMonth()
-			row.GHIMJM2D, row.MinC, row.MaxC, row.RHPct = m.GHIMJM2D, m.TMinC, m.TMaxC, m.RHPct
-			row.WindMS, row.RainMM, row.RainDays = air.WindAt2M(m.WindMS, 10), m.RainMM, m.RainDays
-			normals[i] = row
-		}
-	} else {
-		w.guessed = true
-	}
 	var err error
-	if w.gen, err = sky.FromNormals(normals, w.site); err != nil {
-		return nil, err
+	if told, ok := normalsOf(&s); ok {
+		w.gen, err = sky.FromNormals(told, w.site)
+	}
+	if w.guessed = len(s.Normals) != 12 || err != nil; w.guessed {
+		// Figures that no month can have are left aside like none: a slip in
+		// them must not silence the whole farm.
+		if w.gen, err = sky.FromNormals(guessNormals(w.site), w.site); err != nil {
+			return nil, err
+		}
 	}
 	return w, w.gather(ctx, p, store, s.ID, now)
+}
+
+// normalsOf returns the months that a site told; false if it told none.
+func normalsOf(s *farm.Site) (sky.Normals, bool) {
+	var n sky.Normals
+	if len(s.Normals) != len(n) {
+		return n, false
+	}
+	for i, m := range s.Normals {
+		row := sky.UnknownMonth()
+		row.GHIMJM2D, row.MinC, row.MaxC, row.RHPct = m.GHIMJM2D, m.TMinC, m.TMaxC, m.RHPct
+		row.WindMS, row.RainMM, row.RainDays = air.WindAt2M(m.WindMS, 10), m.RainMM, m.RainDays
+		n[i] = row
+	}
+	return n, true
 }
 
 // guessNormals is a climate by latitude and height alone, for a farm that told
