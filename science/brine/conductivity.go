@@ -43,8 +43,8 @@ var mobilities = [NSpecies]mobility{
 // limiting are the limiting conductivities per mole of the other ions at 25 °C
 // [mS/cm·kg/mol].
 //
-// Source: CRC Handbook of Chemistry and Physics, ionic conductivity and
-// diffusion at infinite dilution (from memory); complexes by judgement.
+// Source: crc, ionic conductivity and diffusion at infinite dilution (from
+// memory); complexes by judgement.
 var limiting = [NSpecies]float64{
 	SpNO2: 71.8, SpHPO4: 114, SpPO4: 278, SpBOH4: 35, SpMgOH: 40, SpCaOH: 40, SpCaHCO3: 40, SpMgHCO3: 40,
 	SpCaH2PO4: 35, SpMgH2PO4: 35, SpCaPO4: 35, SpMgPO4: 35, SpNaSO4: 50, SpKSO4: 55,

@@ -73,7 +73,7 @@ type Setting struct {
 // in the ground; all others stand on it with their walls in the air. Bottles
 // and lying cylinders have clear walls.
 //
-// Sources: longwave emissivity of water 0.96: henderson-sellers1986 (Rev.
+// Sources: longwave emissivity of water 0.96: hendersonsellers1986 (Rev.
 // Geophys. 24:625: 0.97), from memory. Covers: new single polyethylene, light
 // 0.87–0.90, longwave 0.5–0.8; 8–15 % lost to drops, 5–20 % to dust: from
 // memory. Soil: moist loam, 1.2 W/m/K and 2.2 MJ/m³/K: oke1987, table 2.1, from
