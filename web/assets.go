@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
+	"encoding/json"
 	"io/fs"
 	"mime"
 	"net/http"
@@ -16,6 +17,9 @@ import (
 
 //go:embed assets
 var assetFiles embed.FS
+
+//go:embed worker/sw.js
+var workerFile string
 
 // asset is one file as it is sent.
 type asset struct {
@@ -29,6 +33,7 @@ type asset struct {
 type assets struct {
 	byName  map[string]asset  // hashed name
 	address map[string]string // plain name to address
+	script  []byte            // of the service worker, which keeps its own name
 }
 
 // imports finds the module names that a script imports.
@@ -79,7 +84,25 @@ func loadAssets() *assets {
 	for name := range files {
 		add(name)
 	}
+	list := sortedKeys(a.byName)
+	for i, name := range list {
+		list[i] = "/assets/" + name
+	}
+	raw, err := json.Marshal(list)
+	if err != nil {
+		panic("web: assets: " + err.Error())
+	}
+	sum := sha256.Sum256(raw)
+	a.script = []byte(strings.NewReplacer("VERSION", hex.EncodeToString(sum[:6]), "ASSETS", string(raw)).Replace(workerFile))
 	return a
+}
+
+// worker sends the service worker. Its name stays, so that browsers find the
+// next one; it is asked for anew each time.
+func (a *assets) worker(w http.ResponseWriter, _ *http.Request) {
+	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-cache")
+	_, _ = w.Write(a.script)
 }
 
 func zip(b []byte) []byte {

@@ -91,6 +91,7 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("POST /records/import", s.page(s.importRecords))
 	mux.HandleFunc("GET /healthz", s.healthz)
 	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
+	mux.HandleFunc("GET /sw.js", s.assets.worker)
 	mux.HandleFunc("GET /manifest.webmanifest", s.assets.manifest)
 	s.api(mux)
 	mux.HandleFunc("/", s.page(func(w http.ResponseWriter, r *http.Request) error {

@@ -13,3 +13,18 @@ for (const form of document.querySelectorAll("[data-vessel-form]")) startVesselF
 for (const input of document.querySelectorAll("[data-zone]")) {
   if (!input.value) input.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";
 }
+
+// Where the browser trusts the address, the sheet opens without signal too.
+if ("serviceWorker" in navigator && window.isSecureContext) {
+  navigator.serviceWorker.register("/sw.js").catch(() => {});
+  // A page out of the store says that it is old.
+  if (navigator.serviceWorker.controller) {
+    fetch("/healthz", { cache: "no-store" }).catch(() => {
+      const p = document.createElement("p");
+      p.className = "held stale";
+      p.setAttribute("role", "status");
+      p.textContent = document.body.dataset.stale;
+      (document.querySelector(".note-said") || document.querySelector("main").firstElementChild).before(p);
+    });
+  }
+}

@@ -9,6 +9,11 @@ export function startNote(form) {
   const summary = form.querySelector("[data-summary]");
   const none = expect.textContent;
 
+  // A sheet out of the browser's store carries an identifier that may have been
+  // used: each sheet takes a fresh one.
+  const id = form.querySelector("[name=id]");
+  id.value = nextID("", new Date());
+
   const press = (key) => {
     if (key === "rub") value.value = value.value.slice(0, -1);
     else if (key === "." && value.value.includes(".")) return;
@@ -100,7 +105,7 @@ export function startNote(form) {
       if (name.includes(".") && !name.startsWith(chosen("kind") + ".")) continue;
       if (v !== "") data.append(name, v);
     }
-    const id = data.get("id");
+    const id = form.querySelector("[name=id]").value;
     const made = new Date();
     data.set("made_at", made.toISOString());
     try {

@@ -49,6 +49,7 @@ function post(note) {
 export async function flush() {
   if (sending) return null;
   sending = true;
+  clearTimeout(timer);
   let last = null;
   try {
     for (const { key, note } of waiting()) {
