@@ -47,7 +47,7 @@ func (s *State) Molality() brine.Totals {
 func (s *State) Take(share float64) Parcel {
 	share = min(max(share, 0), 1)
 	p := Parcel{
-		WaterKg: s.WaterKg * share, BiomassG: s.BiomassG * share,
+		WaterKg: s.WaterKg * share, BiomassG: s.BiomassG * share, Damage: s.Damage, NightQ: s.NightQ, TempC: s.Heat.WaterC,
 	}
 	s.WaterKg -= p.WaterKg
 	s.BiomassG -= p.BiomassG
