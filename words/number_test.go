@@ -1,7 +1,11 @@
 package words
 
 import (
+	"math"
+	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"sodalake/farm/advice"
 	"sodalake/science/num"
@@ -87,5 +91,37 @@ func TestAmount(t *testing.T) {
 		if got := New("en", c.m, nil).Amount(c.a).Full(); got != c.want {
 			t.Errorf("%s Amount(%+v) = %q, want %q", c.m, c.a, got, c.want)
 		}
+	}
+}
+
+// Whatever the numbers, something that can be read is said, the ends of a
+// spread stand in order, and no digit is finer than a tenth of the spread.
+func TestAnyBand(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := New("en", rapid.SampledFrom([]Measures{Metric, US}).Draw(t, "measures"), nil)
+		x := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-1e6, 1e6), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), 1e-300, 1e300}))
+		name := rapid.SampledFrom([]string{"density_g_per_l", "ph", "temp_c", "volume_l", "cake_kg", "odd", "", "_", "x_low", "g"}).Draw(t, "name")
+		b := num.Band{Low: x.Draw(t, "low"), Mid: x.Draw(t, "mid"), High: x.Draw(t, "high")}
+		for _, got := range []string{s.Band(name, b).Full(), s.Number(name, b.Mid).Plain(), s.Read(name, b.Mid).Plain(), s.Amount(advice.Amount{Value: b.Mid, Low: b.Low, High: b.High, Unit: "g"}).Full()} {
+			if got == "" || strings.Contains(got, "NaN") || strings.Contains(got, "Inf") {
+				t.Fatalf("%s %v is said %q", name, b, got)
+			}
+		}
+	})
+	for w := 1e-6; w < 1e7; w *= 1.7 {
+		step := Step(w, 0)
+		if step > w/2*(1+1e-6) || step < w/20*(1-1e-6) {
+			t.Errorf("a spread of %g is rounded to %g, which is not between a twentieth and a half of it", w, step)
+		}
+	}
+}
+
+func BenchmarkSentence(b *testing.B) {
+	s := New("en", Metric, nil)
+	r := advice.Reason{Key: "reason.harvest.ready", Args: map[string]any{
+		"density_g_per_l": .618, "density_g_per_l_low": .552, "density_g_per_l_high": .688, "ready_g_per_l": .5, "chance": .81}}
+	b.ReportAllocs()
+	for b.Loop() {
+		_ = s.Sentence(r)
 	}
 }
