@@ -318,7 +318,7 @@ func (l *look) ahead(trace *twin.Trace, times, bounds []time.Time, at time.Time,
 	}
 	density, level, ph := trace.Bands(twin.Density), trace.Bands(twin.LevelCM), trace.Bands(twin.PHHere)
 	temp := trace.Bands(twin.TempC)
-	for i := 0; i+1 < len(bounds) && len(f.Days) <= horizonDays; i++ {
+	for i := 0; i+1 < len(bounds) && len(f.Days) < horizonDays; i++ { // the eleventh is cut off
 		noon := midday(bounds[i])
 		k := nearest(times, noon)
 		if k < 0 {

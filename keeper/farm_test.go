@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"sodalake/farm"
+	"sodalake/farm/advice"
 	"sodalake/keeper"
 	"sodalake/store/sqlite"
 )
@@ -156,7 +157,7 @@ func (w *world) describe(at string, change func(site body)) {
 }
 
 // soda is the medium of the test farm [g/L]; invented.
-var soda = body{"salts_g_per_l": body{"NaHCO3": 10, "NaCl": 4, "KNO3": 2, "K2SO4": 0.8, "K2HPO4": 0.2, "MgSO4.7H2O": 0.2}}
+var soda = body{"salts_g_per_l": body{"NaHCO3": 6, "Na2CO3": 4, "NaCl": 4, "KNO3": 2, "K2SO4": 0.8, "K2HPO4": 0.2, "MgSO4.7H2O": 0.2}}
 
 // begin fills pond one to its full level with culture of 0.4 g/L.
 func (w *world) begin(at string) farm.Entry {
@@ -235,6 +236,9 @@ func all(t testing.TB, k *keeper.Keeper) string {
 	}
 	return b.String()
 }
+
+// itemOf is an item of the day list.
+type itemOf = advice.Item
 
 // firstDifference says where two answers part.
 func firstDifference(a, b string) string {

@@ -86,8 +86,8 @@ func normalsOf(s *farm.Site) (sky.Normals, bool) {
 
 // guessNormals is a climate by latitude and height alone, for a farm that told
 // none: mean temperature 27.5 - 0.0095 lat² with a swing of 0.25 K a degree,
-// 6 K less a kilometre, half of the light above the air. From memory, rough; the
-// readings of water temperature correct it.
+// 6 K less a kilometre, never under -40 °C, half of the light above the air. From
+// memory, rough; the readings of water temperature correct it.
 func guessNormals(s sky.Site) sky.Normals {
 	var n sky.Normals
 	for i := range n {
@@ -96,7 +96,7 @@ func guessNormals(s sky.Site) sky.Normals {
 		if s.LatDeg < 0 {
 			season = -season
 		}
-		m.MeanC = 27.5 - 0.0095*s.LatDeg*s.LatDeg + 0.25*math.Abs(s.LatDeg)*season - 0.006*s.ElevationM
+		m.MeanC = math.Max(27.5-0.0095*s.LatDeg*s.LatDeg+0.25*math.Abs(s.LatDeg)*season-0.006*s.ElevationM, -40)
 		m.MinC, m.MaxC = m.MeanC-5, m.MeanC+5
 		m.Clearness, m.RHPct, m.WindMS = 0.5, 65, 2.5
 		n[i] = m
