@@ -20,6 +20,7 @@ import (
 type Ensemble struct {
 	Members []Member
 	At      time.Time // where all members stand
+	fit     [NumKinds]fit
 	workers []*brine.Solver
 }
 
@@ -154,15 +155,6 @@ func (e *Ensemble) Share(holds func(m *Member) bool) float64 {
 	return float64(n) / float64(max(len(e.Members), 1))
 }
 
-// Reading is one reading on the scale of its kind.
-type Reading struct {
-	Kind  Kind
-	Value float64 // on the scale of the kind [unit of the kind]
-	Sigma float64 // its own standard deviation, on that scale [unit of the kind]
-	Op    byte    // '=', '<' or '>': the truth lies at, below or above Value
-	Slip  float64 // range over which a slip may fall, on that scale [unit of the kind]
-}
-
 // Verdict is what became of a reading.
 type Verdict struct {
 	Innovation
@@ -173,112 +165,116 @@ type Verdict struct {
 // believe is the probability of a slip above which a reading is doubted [1].
 const believe = 0.5
 
-// Assimilate corrects the members by a reading, unless it is more likely a slip
-// than true: then it is doubted and nothing changes. A reading that only says
-// that the truth lies beyond a value corrects the members that lie on the wrong
-// side of it.
-func (e *Ensemble) Assimilate(r Reading) Verdict {
-	n := len(e.Members)
-	expected := make([]float64, n)
-	e.each(func(i int, m *Member, s *brine.Solver) { expected[i] = m.Expect(r.Kind, s) })
-	var v Verdict
-	usable := make([]float64, 0, n)
-	for _, x := range expected {
+// expect returns what every member expects to read, and those of them that are
+// numbers.
+func (e *Ensemble) expect(k Kind) (all, usable []float64) {
+	all = make([]float64, len(e.Members))
+	e.each(func(i int, m *Member, s *brine.Solver) { all[i] = m.Expect(k, s) })
+	usable = make([]float64, 0, len(all))
+	for _, x := range all {
 		if !math.IsNaN(x) && !math.IsInf(x, 0) {
 			usable = append(usable, x)
 		}
 	}
-	if len(usable) < n {
-		// A vessel that cannot be read that way, an empty one, learns nothing.
-		v.Expected = num.BandOf(usable)
+	return all, usable
+}
+
+// Assimilate corrects the members by a reading, unless it is more likely a slip
+// than true: then it is doubted and nothing changes. Short of that a reading is
+// weighed by the chance that it is honest, so the doubtful one moves less and
+// leaves more spread. A reading that only says that the truth lies beyond a
+// value corrects by as much as that tells.
+//
+// Special cases: a reading that is not Usable, and one of a vessel that cannot
+// be read that way, an empty one, is not believed and changes nothing.
+func (e *Ensemble) Assimilate(r Reading) Verdict {
+	expected, usable := e.expect(r.Kind)
+	v := Verdict{Expected: num.BandOf(usable)}
+	if len(usable) < len(expected) || len(expected) == 0 || !r.Usable() {
 		return v
 	}
-	v.Expected = num.BandOf(slices.Clone(expected))
-	v.Innovation = judge(r.Value, r.Sigma, r.Slip, expected)
-	if r.Op == '>' || r.Op == '<' {
-		mean, sd := v.Innovation.Expected, v.Spread
-		away := (mean - r.Value) / math.Max(math.Hypot(sd, r.Sigma), 1e-12)
-		if r.Op == '<' {
-			away = -away
-		}
-		if away > 1 { // well on the right side: it tells nothing new
-			v.Believed = true
-			v.Slip = 0
-			return v
-		}
-	}
+	var up update
+	v.Innovation, up = judge(&r, expected)
+	e.note(r.Kind, v.Distance, r.Op)
 	if v.Slip > believe {
 		return v
 	}
 	v.Believed = true
-	e.correct(&r, expected)
+	e.correct(r.Kind, expected, up.hedged(v.Slip, v.Spread))
 	return v
 }
 
+// hedged mixes what an honest reading would do with nothing, by the chance of a
+// slip [1]: mean and variance are those of the mixture. spread is the standard
+// deviation of what was expected.
+func (u update) hedged(slip, spread float64) update {
+	if !(spread > 0) {
+		return u
+	}
+	honest := 1 - slip
+	move := u.shift / spread
+	return update{shift: honest * u.shift, keep: math.Sqrt(honest*u.keep*u.keep + slip + slip*honest*move*move)}
+}
+
 // correct moves the variables that the reading tells of.
-func (e *Ensemble) correct(r *Reading, expected []float64) {
+func (e *Ensemble) correct(k Kind, expected []float64, up update) {
 	n := len(e.Members)
-	was := make([][numVars]float64, n)
+	was := make([]vector, n)
+	columns := make([][]float64, NumVars)
+	flat := make([]float64, int(NumVars)*n)
+	for v := range columns {
+		columns[v] = flat[v*n : (v+1)*n]
+	}
 	for i := range e.Members {
 		e.Members[i].vector(&was[i])
-	}
-	columns := make([][]float64, numVars)
-	flat := make([]float64, numVars*n)
-	for k := range columns {
-		columns[k] = flat[k*n : (k+1)*n]
-		for i := range was {
-			columns[k][i] = was[i][k]
+		for v := range columns {
+			columns[v][i] = was[i][v]
 		}
 	}
-	if r.Kind == Conductivity {
-		// What is dissolved in all follows the reading itself: a factor.
-		mean, _ := moments(expected)
-		for i := range columns[varSalt] {
-			columns[varSalt][i] = expected[i] - mean
-		}
-	}
-	assimilate(columns, damps[r.Kind][:], expected, r.Value, r.Sigma)
-	if r.Kind == Conductivity {
-		mean, _ := moments(expected)
-		for i := range columns[varSalt] {
-			// Conductivity grows a little less than its salts: 0.85 of the
-			// logarithm at 0.2 mol/kg, judgement from the curves of salts.
-			columns[varSalt][i] = (columns[varSalt][i] - (expected[i] - mean)) / 0.85
-		}
-	}
+	assimilate(columns, damps[k][:], expected, up)
 	for i := range e.Members {
-		var x [numVars]float64
-		for k := range x {
-			x[k] = columns[k][i]
+		var x vector
+		for v := range x {
+			x[v] = columns[v][i]
 		}
 		e.Members[i].set(&x, &was[i])
 	}
 }
 
-// Open widens the variable that a kind of reading tells of by sd on its scale,
-// evenly over the members and in an order that is no order of theirs: what two
-// agreeing readings have shown to be wrong must be free to move.
+// Open widens the variable that a kind of reading tells of by sd on its scale
+// [unit of the kind], evenly over the members and in an order that is no order
+// of theirs: what two agreeing readings have shown to be wrong must be free to
+// move.
 func (e *Ensemble) Open(k Kind, sd float64) {
 	n := len(e.Members)
 	for i := range e.Members {
 		// The golden ratio strews the members over (-1, 1) without a draw.
 		u := 2*math.Mod(float64(i)*0.6180339887498949+0.5/float64(n), 1) - 1
+		wide := 1.5 * sd * u
 		m := &e.Members[i]
+		var x, was vector
+		m.vector(&was)
+		x = was
 		switch k {
-		case Secchi, OD, DryWeight:
-			m.Pond.BiomassG *= math.Exp(1.5 * sd * u)
+		case Secchi, OD, DryWeight, Cake, Colour:
+			x[VarDensity] += wide
 		case Level:
-			f := m.Pond.Shape.VolumeL(max(m.Pond.Shape.LevelM(m.Pond.VolumeL())+1.5*sd*u/100, 0.001)) / max(m.Pond.VolumeL(), 1e-9)
-			m.Pond.WaterKg *= f
+			g := m.Pond.Shape
+			f := g.VolumeL(max(g.LevelM(m.Pond.VolumeL())+wide/100, 0.001)) / max(m.Pond.VolumeL(), 1e-9)
+			x[VarWater] += math.Log(max(f, 1e-6))
 		case Temp:
-			m.Pond.Heat.WaterC += 1.5 * sd * u
+			x[VarTemp] += wide
+		case Conductivity:
+			x[VarSalt] += wide
+			x[VarCarbon] += wide
 		case Nitrate:
-			var x, was [numVars]float64
-			m.vector(&was)
-			x = was
-			x[varNitrate] += 1.5 * sd * u
-			m.set(&x, &was)
+			x[VarNitrate] += wide
+		case Ammonia:
+			x[VarAmmonia] += wide
+		case PH, MeterCheck:
+			x[VarPHBias] += wide
 		}
+		m.set(&x, &was)
 	}
 }
 

@@ -19,7 +19,8 @@ const (
 	lnPistonSD = 0.4  // gas transfer velocity
 	lnUreaSD   = 0.5  // rate at which urea splits
 	phBiasSD   = 0.08 // a cheap meter in sodium brine
-	lnWaterSD  = 0.02 // volume from shape and level
+	lnScaleSD  = 0.07 // area from what was measured of the shape
+	lnWaterSD  = 0.02 // volume of what is poured
 	lnSaltSD   = 0.03 // what was weighed in
 	lnCarbonSD = 0.02 // carbon, beside the salts as a whole
 	GivenSD    = 0.15 // a density that a grower told with a culture
@@ -39,6 +40,8 @@ type Config struct {
 	Draws   int    // how many weathers they live under
 	Seed    uint64 // decides all that is random
 	Rough   bool   // the climate is guessed: warmth is unsure
+	Secchi  *Curve // the grower's own disc; nil: the default constant
+	OD      *Curve // the grower's own optical density; nil: the default
 }
 
 // newMember draws one possible vessel around a model.
@@ -57,8 +60,15 @@ func newMember(base *pond.Vessel, c *Config, id uint64) Member {
 	v.Setting.WindFactor *= math.Exp(lnWindSD * n())
 	v.Stir.PistonMH *= math.Exp(lnPistonSD * n())
 	v.UreaPerD *= math.Exp(lnUreaSD * n())
+	m.LnScale = lnScaleSD * n()
 	m.LnSecchi = math.Log(growth.SecchiConstant) + growth.SecchiConstantSD*n()
+	if c.Secchi != nil {
+		m.LnSecchi = c.Secchi.LnConstant + c.Secchi.SD*n()
+	}
 	m.LnOD = math.Log(growth.ODPerUnit) + growth.ODPerUnitSD*n()
+	if c.OD != nil {
+		m.LnOD = c.OD.LnConstant + c.OD.SD*n()
+	}
 	m.PHBias = phBiasSD * n()
 	return m
 }
@@ -77,6 +87,13 @@ func (m *Member) Blur(p *pond.Parcel, lnDensitySD float64) {
 	p.BiomassG *= math.Exp(lnDensitySD * n())
 }
 
+// Measured returns an amount as this member takes it to have been, in the unit
+// it was measured in: amount [any], with lnSD the standard deviation of its
+// logarithm [1].
+func (m *Member) Measured(amount, lnSD float64) float64 {
+	return amount * math.Exp(lnSD*rand.New(&m.rng).NormFloat64())
+}
+
 // Noise of the model over a day: what the laws leave out, standard deviations
 // for one day, growing with the root of time. Judgement, tuned on synthetic
 // ponds that are not those of the proof.
@@ -85,6 +102,7 @@ const (
 	lnYieldDay   = 0.03  // yield factor, drifting
 	lnYieldBack  = 0.02  // share by which the drift returns to the strain's own a day
 	warmerDay    = 0.15  // what the place is warmer
+	lnWaterDay   = 0.003 // water: splashes, a hose, a wet cloth
 	lnCarbonDay  = 0.003 // carbon
 	phBiasDay    = 0.01  // drift of the meter
 )
@@ -104,6 +122,7 @@ func (m *Member) stir(days float64) {
 	p.Yield *= math.Exp(n(lnYieldDay) + back)
 	v.Growth = growth.NewModel(p)
 	v.WarmerC += n(warmerDay)
+	v.WaterKg *= math.Exp(n(lnWaterDay))
 	v.Mol[brine.DIC] *= math.Exp(n(lnCarbonDay))
 	m.PHBias += n(phBiasDay)
 }
