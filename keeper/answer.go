@@ -2,6 +2,7 @@ package keeper
 
 import (
 	"context"
+	"maps"
 	"math"
 	"time"
 
@@ -58,7 +59,7 @@ func (k *Keeper) answerAt(ctx context.Context, at time.Time) (*answer, error) {
 	defer f.mu.Unlock()
 	k.mu.RLock()
 	defer k.mu.RUnlock()
-	at = asOf(k.present, at)
+	marks, at := marksOf(k.present, at)
 	if a, ok := f.answers[at]; ok {
 		return a, nil
 	}
@@ -69,7 +70,7 @@ func (k *Keeper) answerAt(ctx context.Context, at time.Time) (*answer, error) {
 	if err := f.bring(ctx, k.present, at); err != nil {
 		return nil, err
 	}
-	a, err := f.answer(k.present, at)
+	a, err := f.answer(k.present, at, marks)
 	if err != nil {
 		return nil, err
 	}
@@ -80,19 +81,25 @@ func (k *Keeper) answerAt(ctx context.Context, at time.Time) (*answer, error) {
 	return a, nil
 }
 
-// asOf is the moment for which a question at a moment is answered: the last
-// mark of ten minutes, or just after what was noted since, which must not wait
-// for the next one.
-func asOf(p *farm.Present, at time.Time) time.Time {
-	mark := at.Truncate(10 * time.Minute)
+// marksOf are the moments for which a question at a moment is answered: for each
+// vessel the last mark of ten minutes, or just after what was noted of it since,
+// which must not wait for the next mark; and the latest of them for the farm.
+// A reading in one pond leaves the looks at the others as they are.
+func marksOf(p *farm.Present, at time.Time) (marks map[string]time.Time, latest time.Time) {
+	latest = at.Truncate(10 * time.Minute)
+	mark := latest
+	marks = map[string]time.Time{}
 	for _, v := range p.Vessels() {
+		marks[v.ID] = mark
 		if line := p.Timeline(v.ID, mark, at.Add(time.Millisecond)); len(line) > 0 {
-			if after := line[len(line)-1].Entry.At.Add(time.Millisecond); after.After(mark) {
-				mark = after
+			after := line[len(line)-1].Entry.At.Add(time.Millisecond)
+			marks[v.ID] = after
+			if after.After(latest) {
+				latest = after
 			}
 		}
 	}
-	return mark
+	return marks, latest
 }
 
 // fill reads the whole season with all members, behind a quick look. It reads
@@ -122,40 +129,73 @@ func (k *Keeper) fill(at time.Time) {
 		f.dirty, f.stale = false, time.Time{}
 		f.mark(f.missed) // what was noted meanwhile
 		clear(f.answers)
+		clear(f.looks)
 	}()
 }
 
-// answer works out what is known at a moment. The caller holds mu.
-func (f *follower) answer(p *farm.Present, at time.Time) (*answer, error) {
+// lookAt names the look at a vessel as of a moment.
+type lookAt struct {
+	vessel string
+	at     time.Time
+}
+
+// maxLooks is how many looks are kept for one vessel: a few moments.
+const maxLooks = 4
+
+// answer works out what is known at a moment, from the looks that still hold
+// and new ones. The caller holds mu.
+func (f *follower) answer(p *farm.Present, at time.Time, marks map[string]time.Time) (*answer, error) {
 	a := &answer{at: at, quick: f.quick, looks: map[string]*look{}, sky: map[string]string{}}
-	today, err := f.weather.day(at)
+	days, err := f.horizon(at)
 	if err != nil {
 		return nil, err
 	}
-	var days []*dayWeather
-	for d, t := 0, today.from; d <= horizonDays; d++ {
-		w, err := f.weather.day(t.Add(12 * time.Hour))
-		if err != nil {
-			return nil, err
-		}
-		days = append(days, w)
-		a.sky[w.from.Format(time.DateOnly)] = f.skyWord(w)
-		t = w.to
+	for _, d := range days {
+		a.sky[d.from.Format(time.DateOnly)] = f.skyWord(d)
 	}
-	a.light = f.dayLight(today)
+	a.light = f.dayLight(days[0])
+	if len(f.looks) > maxLooks*len(f.tracks) {
+		clear(f.looks)
+	}
 	for _, id := range sortedIDs(f.tracks) {
-		l, err := f.look(p, f.tracks[id], at, days)
-		if err != nil {
-			return nil, err
+		key := lookAt{id, marks[id]}
+		l, have := f.looks[key]
+		if !have {
+			if l, err = f.look(p, f.tracks[id], key.at); err != nil {
+				return nil, err
+			}
+			f.looks[key] = l
 		}
 		a.looks[id] = l
 	}
 	return a, nil
 }
 
+// horizon is the weather of the day of a moment and of those after it.
+func (f *follower) horizon(at time.Time) ([]*dayWeather, error) {
+	w, err := f.weather.day(at)
+	days := []*dayWeather{w}
+	for err == nil && len(days) <= horizonDays {
+		w, err = f.weather.day(w.to.Add(12 * time.Hour))
+		days = append(days, w)
+	}
+	return days, err
+}
+
+// seen is the track as a look keeps it, while the track itself goes on.
+func (t *track) seen() *track {
+	c := *t
+	c.verdicts = maps.Clone(t.verdicts)
+	return &c
+}
+
 // look runs copies of one vessel to the moment and ten days on.
-func (f *follower) look(p *farm.Present, t *track, at time.Time, days []*dayWeather) (*look, error) {
-	l := &look{spec: t.spec, t: t, ready: readyOf(&t.spec), now: Estimate{At: at, Bands: map[Quantity]num.Band{}}}
+func (f *follower) look(p *farm.Present, t *track, at time.Time) (*look, error) {
+	days, err := f.horizon(at)
+	if err != nil {
+		return nil, err
+	}
+	l := &look{spec: t.spec, t: t.seen(), ready: readyOf(&t.spec), now: Estimate{At: at, Bands: map[Quantity]num.Band{}}}
 	l.forecast = Forecast{Vessel: t.spec.ID, At: at, ReadyGPerL: l.ready, Past: map[Quantity]Curve{}, Ahead: map[Quantity]Curve{}, Days: []Day{}, Limits: []Limit{}}
 	l.forecast.Weather = f.weatherKey(days)
 	if t.ens == nil {

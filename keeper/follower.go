@@ -2,6 +2,7 @@ package keeper
 
 import (
 	"context"
+	"maps"
 	"slices"
 	"sync"
 	"time"
@@ -33,6 +34,7 @@ type follower struct {
 	filling bool         // the whole season is being read behind
 	missed  []farm.Touch // while it is
 	answers map[time.Time]*answer
+	looks   map[lookAt]*look // those that still hold
 }
 
 // checkpoint is how all vessels stood at a midnight.
@@ -45,7 +47,10 @@ type checkpoint struct {
 const maxPoints = 16
 
 func newFollower(k *Keeper) *follower {
-	return &follower{k: k, members: k.opt.Members, days: k.opt.Days, stopped: make(chan struct{}), answers: map[time.Time]*answer{}}
+	return &follower{
+		k: k, members: k.opt.Members, days: k.opt.Days, stopped: make(chan struct{}),
+		answers: map[time.Time]*answer{}, looks: map[lookAt]*look{},
+	}
 }
 
 func (f *follower) stop() { f.once.Do(func() { close(f.stopped) }) }
@@ -69,11 +74,14 @@ func (f *follower) mark(touched []farm.Touch) {
 		case t.Since.IsZero(), t.Vessel == "":
 			// A description, a correction that reaches back, or the weather.
 			f.dirty, f.stale = true, time.Time{}
+			clear(f.looks)
+			continue
 		case !f.dirty:
 			f.dirty, f.stale = true, t.Since
 		case !f.stale.IsZero() && t.Since.Before(f.stale):
 			f.stale = t.Since
 		}
+		maps.DeleteFunc(f.looks, func(at lookAt, _ *look) bool { return at.vessel == t.Vessel })
 	}
 }
 
@@ -153,6 +161,7 @@ func (f *follower) reset(ctx context.Context, p *farm.Present, to time.Time) err
 		return err
 	}
 	f.weather, f.points = w, nil
+	clear(f.looks)
 	f.tracks = map[string]*track{}
 	start, _ := farm.DayAfter(to, -f.days, w.zone)
 	first := to

@@ -6,6 +6,7 @@ import (
 	"io"
 	"iter"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
@@ -117,19 +118,35 @@ func (k *Keeper) append(ctx context.Context, entries []farm.Entry, origin farm.O
 		if len(entries) == 1 {
 			touched = append(touched, k.present.Apply(e)...)
 		} else {
-			touched = append(touched, farm.Touch{Vessel: e.Vessel, Site: e.Site, Since: earliest(e)})
+			touched = append(touched, k.touchedBy(e)...)
 		}
 	}
 	return accepted, touched, nil
 }
 
-// earliest is the first moment an entry of a list may change: unknown for
-// corrections and descriptions, which reach back.
-func earliest(e farm.Entry) time.Time {
-	if e.Corrects != "" || e.Vessel == "" {
-		return time.Time{}
+// touchedBy is what an entry of a list may change, told after the list was
+// folded: nobody knows when corrections and descriptions reach back to, and what
+// flowed reaches the vessels it flowed to, and those beyond.
+func (k *Keeper) touchedBy(e farm.Entry) []farm.Touch {
+	ev, stands := k.present.Event(e.ID)
+	if e.Corrects != "" || e.Vessel == "" || !stands {
+		return []farm.Touch{{}}
 	}
-	return e.At
+	touched := []farm.Touch{{Vessel: e.Vessel, Since: e.At}}
+	for _, f := range ev.Flows {
+		if _, ok := k.present.Vessel(f.To); ok && f.To != e.Vessel {
+			touched = append(touched, farm.Touch{Vessel: f.To, Since: e.At})
+		}
+		if _, ok := k.present.Vessel(f.From); ok && f.From != e.Vessel {
+			touched = append(touched, farm.Touch{Vessel: f.From, Since: e.At})
+		}
+	}
+	for _, t := range slices.Clone(touched) {
+		for _, l := range k.present.Offspring(t.Vessel, t.Since) {
+			touched = append(touched, farm.Touch{Vessel: l.To, Since: l.At})
+		}
+	}
+	return touched
 }
 
 // refold makes the present anew from the store. The caller holds mu.

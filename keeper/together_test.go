@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"iter"
 	"sync"
 	"testing"
 	"time"
@@ -105,14 +106,51 @@ func TestQuickThenWhole(t *testing.T) {
 	t.Errorf("after the quick answer the whole one never came:\n%s", firstDifference(all(t, k), want))
 }
 
-// What is noted while the season is read behind is not forgotten.
+// slow is a store that keeps a reader of the whole journal waiting after it has
+// seen what was there.
+type slow struct {
+	farm.Store
+	wait chan struct{}
+}
+
+func (s slow) Entries(ctx context.Context, after int64, limit int) iter.Seq2[farm.Entry, error] {
+	return func(yield func(farm.Entry, error) bool) {
+		var seen []farm.Entry
+		for e, err := range s.Store.Entries(ctx, after, limit) {
+			if err != nil {
+				yield(e, err)
+				return
+			}
+			seen = append(seen, e)
+		}
+		<-s.wait
+		for _, e := range seen {
+			if !yield(e, nil) {
+				return
+			}
+		}
+	}
+}
+
+// What is noted while the season is read behind is not forgotten, and nobody
+// waits for the reading.
 func TestNotedWhileFilling(t *testing.T) {
 	quick := small
 	quick.Quick = true
 	w := season(t, small)
-	w.k = w.open(quick)
+	store := slow{w.store, make(chan struct{}, 1)}
+	store.wait <- struct{}{} // for the opening
+	k, err := keeper.Open(context.Background(), store, w.clock, quick)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(k.Close)
+	w.k = k
 	w.today() // starts to fill
+	time.Sleep(50 * time.Millisecond)
 	w.note("2026-06-06T07:30:00Z", "one", "secchi", body{"secchi_cm": 1.4})
+	w.today()
+	close(store.wait)
 	want := all(t, w.open(small))
 	for range 600 {
 		if all(t, w.k) == want {
@@ -121,4 +159,41 @@ func TestNotedWhileFilling(t *testing.T) {
 		time.Sleep(20 * time.Millisecond)
 	}
 	t.Errorf("what was noted meanwhile is not in the answer:\n%s", firstDifference(all(t, w.k), want))
+}
+
+// The clock runs on and readings come in at the moment, while pages are drawn.
+func TestRunningClock(t *testing.T) {
+	w := season(t, small)
+	w.today()
+	ctx := context.Background()
+	var all sync.WaitGroup
+	stop := make(chan struct{})
+	for _, ask := range []func() error{
+		func() error { _, err := w.k.Today(ctx, time.Time{}); return err },
+		func() error { _, _, err := w.k.History(ctx, "one", time.Time{}); return err },
+	} {
+		all.Go(func() {
+			for {
+				select {
+				case <-stop:
+					return
+				default:
+					if err := ask(); err != nil {
+						t.Error(err)
+						return
+					}
+				}
+			}
+		})
+	}
+	at := w.clock()
+	for i := range 12 {
+		at = at.Add(time.Minute)
+		w.set(at.Format(time.RFC3339))
+		w.note(at.Format(time.RFC3339), "one", "temperature", body{"temp_c": 20 + float64(i%3)})
+		time.Sleep(5 * time.Millisecond)
+	}
+	close(stop)
+	all.Wait()
+	w.fresh("with a running clock")
 }
