@@ -83,6 +83,10 @@ func Scoop(doses []Dose, volumeL float64, water, high Amounts, sys units.System)
 		r.yields = append(r.yields, a)
 	}
 	pick := r.search()
+	for math.IsInf(r.score(pick), 1) { // no choice keeps a limit: what it concerns is weighed
+		r.weighLimited(pick, k.Doses, sys)
+		pick = r.search()
+	}
 	for n, i := range r.index {
 		o := r.options[n][pick[n]]
 		k.Doses[i].Measure, k.Doses[i].Spoons, k.Doses[i].MadeG = o, true, o.MassG
@@ -201,6 +205,32 @@ func (r *rounder) score(pick []int) float64 {
 		}
 	}
 	return sum
+}
+
+// weighLimited takes the spoons from what brings an element over its limit.
+func (r *rounder) weighLimited(pick []int, doses []Scooped, sys units.System) {
+	a := r.made(pick)
+	over := func(n int) bool {
+		for e := range a {
+			if r.high[e] > 0 && a[e] > r.high[e]*(1+1e-9) && a[e] > r.want[e]*(1+1e-9) && r.yields[n][e] > 0 {
+				return true
+			}
+		}
+		return false
+	}
+	kept := 0
+	for n, i := range r.index {
+		if !over(n) {
+			r.index[kept], r.options[kept], r.yields[kept] = i, r.options[n], r.yields[n]
+			kept++
+			continue
+		}
+		for e, y := range r.yields[n] {
+			r.base[e] += y * doses[i].MassG / r.volumeL
+		}
+		doses[i].Stock = stock(&doses[i].Dose, sys)
+	}
+	r.index, r.options, r.yields = r.index[:kept], r.options[:kept], r.yields[:kept]
 }
 
 // search returns the choice with the least misses: all choices where they are

@@ -213,7 +213,7 @@ func (p *Pond) raise(s *brine.Solver, salt string, toPH, purity float64, r Readi
 	if err := p.guard(&before, r); err != nil {
 		return e, err
 	}
-	if toPH <= before.PH {
+	if !(toPH > before.PH+0.005) {
 		return e, &RefusedError{
 			Code: "wrong_way", Field: "to_ph", Text: fmt.Sprintf("to_ph %.4g is not above the pH, %.2f", toPH, before.PH),
 			Hint: "to lower a pH use carbon dioxide or bicarbonate",
@@ -295,7 +295,7 @@ func (p *Pond) Lower(s *brine.Solver, toPH float64) (Effect, error) {
 		return e, err
 	}
 	e.Before = before
-	if toPH >= before.PH {
+	if !(toPH < before.PH-0.005) {
 		return e, &RefusedError{Code: "wrong_way", Field: "to_ph", Text: fmt.Sprintf("to_ph %.4g is not below the pH, %.2f", toPH, before.PH), Hint: "to raise a pH use soda ash, or wait"}
 	}
 	if before.PH-toPH > AcidStepPH+1e-9 {

@@ -30,18 +30,16 @@ func (c *Creep) Days() float64 {
 		return 0
 	}
 	in := c.LostLD*c.TopUp/c.VolumeL + c.Fed
-	out := c.CarriedD / c.VolumeL // [1/d]
-	if out <= 0 {
-		if in <= 0 {
-			return math.Inf(1)
-		}
-		return (c.Limit - c.Now) / in
-	}
-	rest := c.Fill + in/out // where it comes to rest
-	if rest <= c.Limit {
+	out := c.CarriedD / c.VolumeL     // [1/d]
+	left := in - out*(c.Limit-c.Fill) // what still rises at the limit
+	if left <= 0 {
 		return math.Inf(1)
 	}
-	return math.Log((rest-c.Now)/(rest-c.Limit)) / out
+	days := (c.Limit - c.Now) / left
+	if x := days * out; x > 1e-12 {
+		return math.Log1p(x) / out
+	}
+	return days
 }
 
 // Once returns the litres to draw off and replace to bring the content down to

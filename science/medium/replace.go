@@ -66,9 +66,10 @@ func Replace(dryG float64, c growth.Composition, nitrogen *Ingredient, salts []*
 	for _, e := range []Element{Nitrogen, Phosphorus, Magnesium, Iron, Potassium, Sulfur} {
 		t.Weight[e] = 1
 	}
-	t.Weight[Nitrogen] = 3
-	// Sulfur and potassium may come along in excess without harm: lightly weighed.
-	t.Weight[Sulfur], t.Weight[Potassium] = 0.2, 0.2
+	t.Weight[Nitrogen] = 10
+	// Sulfur and potassium may come along in excess without harm, potassium with
+	// saltpetre fourteen times over: hardly weighed.
+	t.Weight[Sulfur], t.Weight[Potassium] = 0.05, 0.02
 	for e := range t.High {
 		t.High[e] = math.Inf(1)
 	}
