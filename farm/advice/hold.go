@@ -155,7 +155,9 @@ func reading(s *Situation, v *Vessel, due bool) *Item {
 	}
 	it := newItem(v, "take_reading", Do, Today, kind+"-"+last.ID)
 	it.Reason = Reason{Key: key, Args: bandArgs(map[string]any{"quantity": kind}, "density_g_per_l", v.Density)}
-	if !last.At.IsZero() {
+	if last.At.IsZero() {
+		it.Reason.Key = map[string]string{"level": "reason.read.level_never", "secchi": "reason.read.secchi_never", "ph": "reason.read.ph_never"}[kind]
+	} else {
 		it.Reason.Args["time"] = last.At
 		it.Reason.Args["age_d"] = math.Floor(age(last))
 	}
