@@ -378,3 +378,50 @@ func TestPredictRefusesNonsense(t *testing.T) {
 		t.Error("a litre cannot hold 800 g of salts")
 	}
 }
+
+// Holding pH 10.3 to 10.6 with baking soda alone takes many kilograms for one of
+// growth; carbon dioxide takes two.
+func TestCarbonToHold(t *testing.T) {
+	const source = "39.1 mol of carbon in a kilogram over 1 − DIC/alkalinity of 0.43 to 0.47, alkalinity +7.0 eq/kg on nitrate (Wolf-Gladrow et al. 2007), worked apart from this package"
+	s := brine.New(brine.Pitzer)
+	r, _ := medium.Find("bicarbonate-farm")
+	m := mix(t, r.SaltsGPerL)
+	sol, err := m.Dissolve(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := growth.DefaultComposition()
+	for _, row := range []struct {
+		ph, soda, tol float64
+		nitrate       bool
+	}{
+		{10.3, 8.4, 0.25, true}, {10.6, 7.8, 0.25, true},
+		// On urea 7.6 and 7.1, less the half carbon that each nitrogen of urea brings: 0.70 and 0.64.
+		{10.3, 6.9, 0.25, false}, {10.6, 6.5, 0.25, false},
+	} {
+		h, err := medium.CarbonToHold(s, &sol.Totals, row.ph, c, row.nitrate)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(h.SodaGG-row.soda) > row.tol {
+			t.Errorf("pH %g, nitrate %v: %.3f kg of soda for a kilogram, want %.1f (%s)", row.ph, row.nitrate, h.SodaGG, row.soda, source)
+		}
+		if row.nitrate && !(h.CO2GG > 1.65 && h.CO2GG < 1.95) {
+			t.Errorf("pH %g: %.3f kg of carbon dioxide for a kilogram, want 1.7 to 1.9 (%s)", row.ph, h.CO2GG, source)
+		}
+		// Given that much while a gram grows, the pH stands still.
+		g := 0.05
+		x := sol.Totals
+		var w brine.Water
+		if err := s.HoldPH(&x, 25, row.ph, brine.ByCO2, &w); err != nil {
+			t.Fatal(err)
+		}
+		x = medium.Grown(x, g, c, row.nitrate)
+		mol := g * h.SodaGG / 84.007
+		x[brine.Na] += mol
+		x[brine.DIC] += mol
+		if err := s.Solve(&x, 25, &w); err != nil || math.Abs(w.PH-row.ph) > 0.01 {
+			t.Errorf("pH %g, nitrate %v: it goes to %.4f, %v", row.ph, row.nitrate, w.PH, err)
+		}
+	}
+}
