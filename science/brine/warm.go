@@ -4,16 +4,16 @@ import "math"
 
 // How far water may move before SolveWarm works its coefficients out afresh.
 const (
-	keepTempC    = 3.0  // change of temperature [°C]
+	keepTempC    = 6.0  // change of temperature [°C]
 	keepStrength = 0.01 // change of ionic strength, salt for salt, as a share [1]
-	slopeStepC   = 0.1  // step by which the slopes over temperature are taken [°C]
+	slopeStepC   = 4.0  // step by which the slopes over temperature are taken, either way [°C]
 )
 
 // SolveWarm is Solve for a water that changes little from call to call, with
 // the same totals t and temperature tempC [°C] in, and the same w each time:
-// coefficients are kept in w, drawn along with temperature by their slopes,
-// and worked out afresh when temperature has moved by more than 3 °C or the
-// salts by more than 1 % of the ionic strength. The pH stays within 0.005 of
+// coefficients are kept in w, drawn along with temperature by their slopes and
+// curves, and worked out afresh when temperature has moved by more than 6 °C or
+// the salts by more than 1 % of the ionic strength. The pH stays within 0.005 of
 // Solve's. w.LnGamma and w.WaterActivity stay as they were when the coefficients
 // were worked out.
 //
@@ -29,16 +29,8 @@ func (s *Solver) SolveWarm(t *Totals, tempC float64, w *Water) error {
 	if !kept.ok || kept.model != s.model || !kept.near(t, tempC) {
 		return s.renew(t, tempC, w)
 	}
-	// ln k runs straight over 1/T (van 't Hoff), less so over T
-	d := (tempC - kept.tempC) * (kept.tempC + kelvin) / (tempC + kelvin)
 	var k constants
-	for i := range k {
-		if kept.k[i] == 0 {
-			continue // cannot happen in this water
-		}
-		x := kept.slope[i] * d
-		k[i] = kept.k[i] * (1 + x*(1+x*(1.0/2+x*(1.0/6+x*(1.0/24))))) // e^x for small x
-	}
+	kept.at(tempC, &k)
 	b := &s.bal
 	b.set(t, &k, &kept.free)
 	b.h, b.freeCa, b.freeMg = w.Species[SpH], w.Species[SpCa], w.Species[SpMg]
@@ -101,15 +93,45 @@ func (s *Solver) renew(t *Totals, tempC float64, w *Water) error {
 	s.finish(t, tempC, &ln, w)
 	*kept = keptFrom(s, t, tempC, &k, &free)
 
-	// the slopes, with the species held
+	// slopes and curves, with the species held
+	var up, down constants
 	s.setTemp(tempC + slopeStepC)
 	s.coefficients(&w.Species)
-	var up constants
 	s.fold(&up)
+	s.setTemp(tempC - slopeStepC)
+	s.coefficients(&w.Species)
+	s.fold(&down)
+	a, b := kept.overT(tempC+slopeStepC), kept.overT(tempC-slopeStepC)
 	for i := range up {
-		kept.slope[i] = (up[i] - ln[i]) / slopeStepC
+		y, z := up[i]-ln[i], down[i]-ln[i]
+		// y = slope a + curve a², z = slope b + curve b²
+		kept.curve[i] = (y/a - z/b) / (a - b)
+		kept.slope[i] = y/a - kept.curve[i]*a
 	}
 	return nil
+}
+
+// overT returns how far tempC [°C] lies from where the coefficients were worked
+// out, as a change of 1/T: ln k runs straight over that (van 't Hoff), less so
+// over T.
+func (k *kept) overT(tempC float64) float64 {
+	return (tempC - k.tempC) * (k.tempC + kelvin) / (tempC + kelvin)
+}
+
+// at draws the constants along to tempC [°C].
+func (k *kept) at(tempC float64, out *constants) {
+	d := k.overT(tempC)
+	for i := range out {
+		if k.k[i] == 0 {
+			continue // cannot happen in this water
+		}
+		out[i] = k.k[i] * nearExp(d*(k.slope[i]+d*k.curve[i]))
+	}
+}
+
+// nearExp returns e^x, within 1e-6 of it for |x| < 0.3 and 3e-5 for |x| < 0.5.
+func nearExp(x float64) float64 {
+	return 1 + x*(1+x*(1.0/2+x*(1.0/6+x*(1.0/24+x*(1.0/120)))))
 }
 
 func keptFrom(s *Solver, t *Totals, tempC float64, consts *constants, free *[2]float64) kept {

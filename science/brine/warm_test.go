@@ -40,7 +40,7 @@ func TestWarmStaysByFresh(t *testing.T) {
 					near(t, "water activity warm", warm.WaterActivity, fresh.WaterActivity, 2e-4, "fresh solve")
 				}
 			}
-			if worst > 0.002 { // the promise is 0.005
+			if worst > 0.0025 { // the promise is 0.005
 				t.Errorf("%v, %s: warm pH strays by %.4f", model, name, worst)
 			}
 			if worst == 0 {

@@ -28,6 +28,7 @@ type kept struct {
 	free     [2]float64 // shares of sodium and potassium not in pairs
 	k        constants  // constants there
 	slope    constants  // d ln k / dT [1/K]
+	curve    constants  // its change with temperature [1/K²]
 }
 
 // Forget drops what SolveWarm keeps, so that its next call starts afresh. Call
