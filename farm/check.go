@@ -69,6 +69,41 @@ func Check(e Entry, p *Present, o Origin, now time.Time) ([]Doubt, *Error) {
 	return doubts, nil
 }
 
+// CheckAll checks entries as Check does, each as if those before it stood in
+// the journal already: a list may describe a vessel and speak of it. It returns
+// the doubts of each, or the first error with the place of its entry. It needs p
+// for itself while it runs, and leaves it as it was.
+func CheckAll(entries []Entry, p *Present, o Origin, now time.Time) (doubts [][]Doubt, place int, bad *Error) {
+	var tried []string
+	defer func() {
+		for _, id := range slices.Backward(tried) {
+			p.forget(id)
+		}
+	}()
+	for i, e := range entries {
+		d, bad := Check(e, p, o, now)
+		if bad != nil {
+			return nil, i, bad
+		}
+		doubts = append(doubts, d)
+		if _, known := p.byID[e.ID]; !known {
+			p.Apply(e.normal())
+			tried = append(tried, e.ID)
+		}
+	}
+	return doubts, 0, nil
+}
+
+// normal returns e with its body in canonical form, as a store gives it, and
+// without a place in the chain.
+func (e Entry) normal() Entry {
+	e.Seq = 0
+	if body, err := canonicalJSON(e.Body); err == nil {
+		e.Body = body
+	}
+	return e
+}
+
 // refusal returns the error of a form for a doubt that is nonsense there.
 func refusal(d Doubt) *Error {
 	e := invalid(d.Field, "%s", d.Message)

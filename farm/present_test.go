@@ -318,6 +318,24 @@ func TestTimelineIsCutAsSaid(t *testing.T) {
 	}
 }
 
+// What was written down late stands where it happened; of what happened at the
+// same moment, what was written down first stands first.
+func TestOrderIsThatOfWhatHappened(t *testing.T) {
+	n := lighthouse(t)
+	early := n.note("cistern", "ph", `{"ph":9.1}`)
+	late := n.note("cistern", "ph", `{"ph":9.2}`)
+	same := n.at(late.At, "cistern", "ph", `{"ph":9.3}`)
+	n.all[len(n.all)-3].NotedAt = noon // early, written down last
+	n.all[len(n.all)-1].NotedAt = late.At.Add(-time.Minute)
+	var got []string
+	for _, e := range n.present().Timeline("cistern", time.Time{}, time.Time{}) {
+		got = append(got, e.Entry.ID)
+	}
+	if want := []string{early.ID, same.ID, late.ID}; !slices.Equal(got, want) {
+		t.Errorf("order %v, want %v", got, want)
+	}
+}
+
 func TestReadingsTakenApart(t *testing.T) {
 	n := lighthouse(t)
 	n.note("lantern-pond", "reading", `{"secchi_cm":2.4,"ph":10.2,"ops":{"secchi_cm":">"},"instrument":"meter-2","instruments":{"secchi_cm":"stick-1"},"stirred_min_ago":12,"flags":["low_sun"],"animals":["flies","larvae"]}`)
