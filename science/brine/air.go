@@ -34,33 +34,88 @@ type Air struct {
 // Oceanogr. 27:849 (from memory); D of jahne1987, J. Geophys. Res. 92:10767,
 // set to 1.92e-9 m²/s at 25 °C.
 func AirExchange(w *Water, air Air) Exchange {
-	tK := w.TempC + kelvin
-	perM3 := 1000 * PureWaterDensityKgL(w.TempC) // mol/kg water to mol/m³, near enough
-	p := powersAt(w.TempC)
-	surface := air.PCO2Atm * math.Exp(ln10*henry.log10(&p)-w.LnGamma[SpCO2]) // mol/kg
+	f := FilmAt(w.TempC)
+	return f.Exchange(w, air)
+}
+
+// Film is what the passage of gases depends on by temperature alone. Working
+// it out takes longer than using it; between two that lie near it may be drawn
+// along with At.
+type Film struct {
+	TempC        float64 // temperature [°C]
+	Diffusivity  float64 // of carbon dioxide [m²/s]
+	OwnRate      float64 // of carbon dioxide with water [1/s]
+	Hydroxide    float64 // of carbon dioxide with hydroxide [L/mol/s]
+	LnSolubility float64 // of carbon dioxide [ln mol/kg/atm]
+	Ammonia      float64 // air over water by volume, of ammonia [1]
+	KgPerM3      float64 // pure water [kg/m³]
+}
+
+// FilmAt returns the film at tempC [°C].
+//
+// Source: see AirExchange.
+func FilmAt(tempC float64) Film {
+	tK := tempC + kelvin
+	p := powersAt(tempC)
+	return Film{
+		TempC:        tempC,
+		Diffusivity:  CO2DiffusivityM2S(tempC),
+		OwnRate:      math.Exp(1246.98 - 6.19e4/tK - 183.0*math.Log(tK)),
+		Hydroxide:    math.Pow(10, 13.635-2895/tK),
+		LnSolubility: ln10 * henry.log10(&p),
+		Ammonia:      ammoniaRatio(tempC),
+		KgPerM3:      1000 * PureWaterDensityKgL(tempC),
+	}
+}
+
+// Between returns the film at tempC [°C] on the straight line from f to g. With
+// a degree between them it is within 0.3 % of FilmAt.
+func (f *Film) Between(g *Film, tempC float64) Film {
+	u := (tempC - f.TempC) / (g.TempC - f.TempC)
+	mix := func(a, b float64) float64 { return a + u*(b-a) }
+	return Film{
+		TempC: tempC, Diffusivity: mix(f.Diffusivity, g.Diffusivity), OwnRate: mix(f.OwnRate, g.OwnRate),
+		Hydroxide: mix(f.Hydroxide, g.Hydroxide), LnSolubility: mix(f.LnSolubility, g.LnSolubility),
+		Ammonia: mix(f.Ammonia, g.Ammonia), KgPerM3: mix(f.KgPerM3, g.KgPerM3),
+	}
+}
+
+// Exchange is AirExchange through the film f, which should be that at the
+// water's temperature.
+func (f *Film) Exchange(w *Water, air Air) Exchange {
+	perM3 := f.KgPerM3                                                 // mol/kg water to mol/m³, near enough
+	surface := air.PCO2Atm * math.Exp(f.LnSolubility-w.LnGamma[SpCO2]) // mol/kg
 	co2 := w.Species[SpCO2]
 
-	diff := CO2DiffusivityM2S(w.TempC)
-	kOH := math.Pow(10, 13.635-2895/tK)                        // L/mol/s
-	kCO2 := math.Exp(1246.98 - 6.19e4/tK - 183.0*math.Log(tK)) // 1/s
-	rate := kCO2 + kOH*w.Species[SpOH]*perM3/1000              // 1/s
+	rate := f.OwnRate + f.Hydroxide*w.Species[SpOH]*perM3/1000 // 1/s
 	tau := 1.0
 	if bound := w.Species[SpHCO3] + w.Species[SpCO3]; bound > 0 {
 		tau += co2 / bound
 	}
-	velocity := math.Sqrt(rate * diff) // of still water
-	enhancement := math.Inf(1)
+	still := math.Sqrt(rate * f.Diffusivity) // velocity in still water
+	velocity, enhancement := still, math.Inf(1)
 	if air.LiquidMS > 0 {
-		q := math.Sqrt(rate*tau/diff) * diff / air.LiquidMS
-		enhancement = tau / (tau - 1 + math.Tanh(q)/q)
+		q := still * math.Sqrt(tau) / air.LiquidMS
+		enhancement = tau / (tau - 1 + tanhOver(q))
 		velocity = air.LiquidMS * enhancement
 	}
 	return Exchange{
 		CO2MolM2S:      velocity * (surface - co2) * perM3,
-		NH3MolM2S:      AmmoniaVelocityMS(w.TempC, air.WindMS, air.LiquidMS) * w.Species[SpNH3] * perM3,
+		NH3MolM2S:      ammoniaVelocity(f.Ammonia, air.WindMS, air.LiquidMS) * w.Species[SpNH3] * perM3,
 		Enhancement:    enhancement,
 		CO2SurfaceMolL: surface * perM3 / 1000,
 	}
+}
+
+// tanhOver returns tanh(q)/q for q ≥ 0, 1 where it is nothing.
+func tanhOver(q float64) float64 {
+	switch {
+	case q < 1e-4:
+		return 1 - q*q/3
+	case q > 20: // the tangent is 1 to the last digit
+		return 1 / q
+	}
+	return math.Tanh(q) / q
 }
 
 // CO2DiffusivityM2S returns the diffusivity of carbon dioxide in water [m²/s]
@@ -86,11 +141,19 @@ func CO2DiffusivityM2S(tempC float64) float64 {
 // Phys. Chem. 93:7237 (from memory; 6.7e-4 at 25 °C). The film in air is a
 // judgement from values of 3 to 10 m/h, no source.
 func AmmoniaVelocityMS(tempC, windMS, liquidMS float64) float64 {
+	return ammoniaVelocity(ammoniaRatio(tempC), windMS, liquidMS)
+}
+
+// ammoniaRatio is H of AmmoniaVelocityMS.
+func ammoniaRatio(tempC float64) float64 {
 	tK := tempC + kelvin
-	const gasLAtm = 0.082057                                          // L·atm/mol/K
-	solubility := math.Exp(-8.09694 + 3917.507/tK - 0.00314*tK)       // mol/kg/atm
-	h := 1 / (solubility * PureWaterDensityKgL(tempC) * gasLAtm * tK) // dimensionless
-	film := math.Min(30, 3+2.3*math.Max(0, windMS)) / 3600            // m/s
+	const gasLAtm = 0.082057                                            // L·atm/mol/K
+	solubility := math.Exp(-8.09694 + 3917.507/tK - 0.00314*tK)         // mol/kg/atm
+	return 1 / (solubility * PureWaterDensityKgL(tempC) * gasLAtm * tK) // dimensionless
+}
+
+func ammoniaVelocity(h, windMS, liquidMS float64) float64 {
+	film := math.Min(30, 3+2.3*math.Max(0, windMS)) / 3600 // m/s
 	if liquidMS > 0 {
 		return 1 / (1/(h*film) + 1/liquidMS)
 	}
