@@ -29,6 +29,13 @@ func Vessel(spec *farm.Vessel) (pond.Vessel, error) {
 // tells. Common practice, no source.
 const roomC, roomRH = 21.0, 50.0
 
+// sheltered is the wind over a small vessel behind its rim, near the ground and
+// its yard's walls, over that of an open field [1].
+//
+// Source: a class A pan comes right with 0.7 of the wind function of Penman
+// (our trial on the mean day of a pan at Mono Lake, 2024); else judgement.
+const sheltered = 0.7
+
 // Setting returns where the vessel stands.
 func Setting(spec *farm.Vessel, kind vessel.Kind) vessel.Setting {
 	cover := vessel.None
@@ -47,6 +54,7 @@ func Setting(spec *farm.Vessel, kind vessel.Kind) vessel.Setting {
 		return s
 	}
 	s := vessel.DefaultSetting(kind, cover)
+	s.WindFactor = sheltered
 	if spec.Cover.Transmission > 0 && cover != vessel.None {
 		s.CoverTransmission = spec.Cover.Transmission
 	}

@@ -26,8 +26,8 @@ type column struct {
 // column merges beam and diffuse into one path, eqs. 1 and 2 of the structure.
 func (m *Model) column(densityGL float64, l *Light) column {
 	beam, diffuse := max(l.Beam, 0), max(l.Diffuse, 0)
-	tau := (m.p.KWater + m.sigmaM*max(densityGL, 0)) * max(l.PathM, 0) // eq. 2, straight down
-	if l.Side {                                                        // what the wall takes is the caller's business
+	tau := m.Attenuation(densityGL) * max(l.PathM, 0)
+	if l.Side { // what the wall takes is the caller's business
 		return column{beam + diffuse, tau / cosDiffuse}
 	}
 	diffuse *= 1 - optics.DiffuseReflectance
@@ -41,6 +41,12 @@ func (m *Model) column(densityGL float64, l *Light) column {
 		return column{0, tau / cosDiffuse}
 	}
 	return column{under, tau * under / (beam*cos + diffuse*cosDiffuse)}
+}
+
+// Attenuation returns how fast light dies away in the culture [1/m], where
+// densityGL is the dry matter [g/L]: eq. 2, straight down.
+func (m *Model) Attenuation(densityGL float64) float64 {
+	return m.p.KWater + m.sigmaM*max(densityGL, 0)
 }
 
 // LightAt returns the light in the culture [µmol/m²/s] at a depth, where

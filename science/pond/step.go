@@ -160,6 +160,7 @@ func (v *Vessel) Step(o *air.Outside, dtS float64, led *Ledger, seen *Seen) {
 	before := v.Heat.WaterC
 	body := vessel.NewBody(v.Shape, level, v.WaterKg, w.WaterActivity)
 	body.HeaterW = v.HeaterW
+	body.FloorGlint = v.glint(level)
 	// A vessel with a neck breathes through the neck.
 	body.SurfaceM2 = min(body.SurfaceM2, v.Shape.SurfaceM2(v.Shape.RimM()))
 	seen.Heat = v.Setting.Step(&v.Heat, &outside, &body, dtS)

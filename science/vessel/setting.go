@@ -64,6 +64,7 @@ type Setting struct {
 	SoilJM3K       float64 // heat capacity of the soil [J/m³/K]
 	WindFactor     float64 // wind over the water over that of open ground, both at 2 m [1]
 	Backscatter    float64 // share of the sunlight in the water that comes out again [1]
+	FloorAlbedo    float64 // share of the light on the floor that it throws back [1]
 	GroundAlbedo   float64 // share of sunlight that the ground around throws back [1]
 	WaterEmittance float64 // longwave emissivity of the water [1]
 }
@@ -83,7 +84,7 @@ func DefaultSetting(kind Kind, cover Cover) Setting {
 		RoomC: 22, RoomRHPct: 50,
 		WallUWM2K: 100, BaseUWM2K: 50, WallAbsorb: 0.5,
 		SoilWMK: 1.2, SoilJM3K: 2.2e6,
-		WindFactor: 1, Backscatter: 0.02, GroundAlbedo: 0.2, WaterEmittance: 0.96,
+		WindFactor: 1, Backscatter: 0.02, FloorAlbedo: 0.3, GroundAlbedo: 0.2, WaterEmittance: 0.96,
 	}
 	switch kind {
 	case Liner:
@@ -144,6 +145,7 @@ type Body struct {
 	FloorM2        float64 // floor [m²]
 	CatchM2        float64 // opening at the rim, through which rain falls in [m²]
 	WaterActivity  float64 // vapour pressure over that of pure water [1]
+	FloorGlint     float64 // share of the sunlight in the water that comes back from the floor, 0 in dense culture [1]
 	HeaterW        float64 // heat put in by a heater or a pump [W]
 }
 

@@ -244,7 +244,7 @@ func (st *Setting) set(s *scene, th *Thermal, o *air.Outside, b *Body) {
 			diffuse := spread*o.BeamWM2 + passed*o.DiffuseWM2
 			beam := through * o.BeamWM2
 			s.insideWM2 = beam + diffuse
-			s.steadyW += b.SurfaceM2 * (1 - st.Backscatter) *
+			s.steadyW += b.SurfaceM2 * (1 - st.Backscatter - b.FloorGlint) *
 				(beam*(1-optics.Fresnel(o.CosZenith)) + diffuse*(1-optics.DiffuseReflectance))
 			side = st.around(o.CosZenith, beam, diffuse)
 		} else {
