@@ -122,7 +122,7 @@ func (v *Vessel) split(dtS float64, led *Ledger) {
 func (v *Vessel) breathe(o *air.Outside, midC, surface, dtS float64, led *Ledger) {
 	x := brine.AirExchange(&v.water, brine.Air{
 		PCO2Atm: v.AirPPM * 1e-6 * o.PressureKPa / 101.325, WindMS: o.WindMS,
-		// The transfer velocity of a slow gas moves some 2 % a kelvin: livansky2006, from memory.
+		// The transfer velocity of a slow gas moves some 2 % a kelvin: livansky2006.
 		LiquidMS: v.Stir.PistonMH / 3600 * math.Exp(0.02*(midC-20)),
 	})
 	var d brine.Totals
