@@ -94,7 +94,7 @@ func calibrate(k Kind, sign float64, pairs []Pair, prior, priorSD float64) (Curv
 		if !w.Usable() {
 			return Curve{}, &CalibrationError{fmt.Sprintf("pairs[%d].dry_g_per_l", i), fmt.Sprintf("must be above 0, got %g", p.DryGL)}
 		}
-		points[i] = Point{r.Value, w.Value, r.Sigma, w.Sigma}
+		points[i] = Point{r.Value, w.Value, r.at(r.Value), w.Sigma}
 		low, high = min(low, r.Value), max(high, r.Value)
 	}
 
@@ -148,6 +148,7 @@ func (c *Curve) Reading(read float64) Reading {
 	away := r.Value - c.LnAt
 	r.Value = c.LnAt + c.Slope*away
 	r.Sigma = math.Hypot(c.Slope*r.Sigma, c.SlopeSD*away)
+	r.Abs *= c.Slope
 	return r
 }
 
@@ -157,7 +158,7 @@ func (c *Curve) Reading(read float64) Reading {
 // Special case: NaN for a reading at or below zero.
 func (c *Curve) DensityGL(read float64) num.Band {
 	r := c.Reading(read)
-	ln, sd := c.LnConstant+r.Value, math.Hypot(c.SD, r.Sigma)
+	ln, sd := c.LnConstant+r.Value, math.Hypot(c.SD, r.at(r.Value))
 	if c.Kind == Secchi {
 		ln = c.LnConstant - r.Value
 	}

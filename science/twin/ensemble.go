@@ -21,6 +21,7 @@ type Ensemble struct {
 	Members []Member
 	At      time.Time // where all members stand
 	fit     [NumKinds]fit
+	streaks [NumKinds]streak
 	workers []*brine.Solver
 }
 
@@ -159,6 +160,8 @@ func (e *Ensemble) Share(holds func(m *Member) bool) float64 {
 type Verdict struct {
 	Innovation
 	Believed bool
+	Opened   bool     // it was believed because it agrees with the one before, not with the ensemble
+	Again    int      // doubted readings of the kind in a row, this one included
 	Expected num.Band // what the members expected, on the scale of the kind
 }
 
@@ -241,27 +244,76 @@ func (e *Ensemble) correct(k Kind, expected []float64, up update) {
 	}
 }
 
-// Open widens the variable that a kind of reading tells of by sd on its scale
+// streak is a run of doubted readings of one kind.
+type streak struct {
+	n     int
+	value float64 // the last of them
+}
+
+// believable are the kinds of which two agreeing readings outweigh the
+// ensemble: a stick and a thermometer do not fail the same way twice. A pH meter
+// does, and one that counts salts may.
+func believable(k Kind) bool { return k != PH && k != Conductivity && k != MeterCheck && k != Colour }
+
+// Tell is Assimilate with a memory: where a second doubted reading in a row
+// agrees with the first, within three of its errors, and is of a kind that does
+// not fail the same way twice, then the ensemble is wrong; it is opened and
+// takes the second. Again says how many doubted ones of the kind stand in a row.
+func (e *Ensemble) Tell(r Reading) Verdict {
+	if !r.Usable() {
+		return e.Assimilate(r)
+	}
+	v := e.Assimilate(r)
+	s := &e.streaks[r.Kind]
+	if !v.Believed && v.Error > 0 && s.n > 0 && math.Abs(s.value-r.Value) < 3*v.Error && believable(r.Kind) {
+		c := e.Copy()
+		c.Open(r.Kind, math.Abs(r.Value-v.Innovation.Expected))
+		if again := c.Assimilate(r); again.Believed {
+			e.Members = c.Members
+			v.Believed, v.Opened = true, true
+		}
+	}
+	switch {
+	case v.Believed:
+		*s = streak{}
+	case v.Error > 0:
+		*s = streak{s.n + 1, r.Value}
+		v.Again = s.n
+	}
+	return v
+}
+
+// Open widens the variables that a kind of reading tells of by sd on its scale
 // [unit of the kind], evenly over the members and in an order that is no order
 // of theirs: what two agreeing readings have shown to be wrong must be free to
-// move.
+// move. A level that is wrong may have lost water or may have been poured into a
+// vessel of another size; both are opened, and later readings tell them apart.
 func (e *Ensemble) Open(k Kind, sd float64) {
 	n := len(e.Members)
 	for i := range e.Members {
-		// The golden ratio strews the members over (-1, 1) without a draw.
-		u := 2*math.Mod(float64(i)*0.6180339887498949+0.5/float64(n), 1) - 1
-		wide := 1.5 * sd * u
+		// The golden ratio strews the members over (−1, 1) without a draw; its
+		// square does it another way.
+		strew := func(step float64) float64 { return 2*math.Mod(float64(i)*step+0.5/float64(n), 1) - 1 }
+		wide := 1.5 * sd * strew(0.6180339887498949)
 		m := &e.Members[i]
-		var x, was vector
+		var was vector
 		m.vector(&was)
-		x = was
+		x := was
 		switch k {
 		case Secchi, OD, DryWeight, Cake, Colour:
 			x[VarDensity] += wide
 		case Level:
 			g := m.Pond.Shape
-			f := g.VolumeL(max(g.LevelM(m.Pond.VolumeL())+wide/100, 0.001)) / max(m.Pond.VolumeL(), 1e-9)
-			x[VarWater] += math.Log(max(f, 1e-6))
+			level := g.LevelM(m.Pond.VolumeL())
+			ln := func(byCM float64) float64 {
+				return math.Log(max(g.VolumeL(max(level+byCM/100, 0.001))/max(m.Pond.VolumeL(), 1e-9), 1e-6))
+			}
+			lost, size := ln(wide), -ln(1.5*sd*strew(0.7548776662466927))
+			x[VarScale] += size
+			for _, v := range []Var{VarWater, VarDensity, VarCarbon, VarSalt} {
+				x[v] -= size
+			}
+			x[VarWater] += lost
 		case Temp:
 			x[VarTemp] += wide
 		case Conductivity:

@@ -40,10 +40,11 @@ type update struct {
 // Distributions 1, section 13.10.1, truncated normal), from memory.
 func judge(r *Reading, expected []float64) (Innovation, update) {
 	mean, variance := moments(expected)
-	total := variance + r.Sigma*r.Sigma
+	sigma := r.at(mean)
+	total := variance + sigma*sigma
 	t := math.Sqrt(total)
 	d := r.Value - mean
-	in := Innovation{Expected: mean, Spread: math.Sqrt(variance), Error: r.Sigma, Distance: d / t}
+	in := Innovation{Expected: mean, Spread: math.Sqrt(variance), Error: sigma, Distance: d / t}
 	up := update{keep: 1}
 	if !(total > 0) {
 		in.Distance = 0
@@ -68,7 +69,7 @@ func judge(r *Reading, expected []float64) (Innovation, update) {
 	}
 	in.Slip = slip(1/r.Slip, math.Exp(-0.5*d*d/total)/math.Sqrt(2*math.Pi*total))
 	up.shift = variance / total * d
-	up.keep = math.Sqrt(r.Sigma * r.Sigma / total)
+	up.keep = sigma / t
 	return in, up
 }
 
@@ -93,10 +94,12 @@ func slip(ifSlip, ifHonest float64) float64 {
 //
 // A covariance of few members is partly noise: b is shrunk by
 //
-//	max(0, 1 − (1 − r²)/((n − 2) r²))
+//	max(0, 1 − c (1 − r²)/((n − 2) r²)),  c = 2
 //
-// where r is the sample correlation and n the number of members; what stays is
-// about the part that another sample would show again.
+// where r is the sample correlation and n the number of members; c = 1 would
+// leave about the part that another sample would show again on average, c = 2
+// errs towards leaving a variable alone, since most of those that a reading may
+// correct have little to do with it.
 //
 // Source: whitaker2002, eqs. 2, 10 and 13; the shrinkage as of a positive-part
 // estimator of a regression slope, james1961 (James & Stein 1961), from memory;
@@ -139,13 +142,16 @@ func slope(x, y []float64, yMean, yVar float64) float64 {
 	return shrink(cov*cov/(xVar*yVar), n) * cov / yVar
 }
 
+// shrinkage is c of assimilate [1].
+const shrinkage = 2.0
+
 // shrink returns what of a sample correlation is more than noise: r2 is its
 // square [1], n the number of members.
 func shrink(r2, n float64) float64 {
 	if !(r2 > 0) {
 		return 0
 	}
-	return max(0, 1-(1-min(r2, 1))/((n-2)*r2))
+	return max(0, 1-shrinkage*(1-min(r2, 1))/((n-2)*r2))
 }
 
 // moments returns the mean and the sample variance of x.

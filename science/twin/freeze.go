@@ -21,7 +21,7 @@ import (
 //
 //	"SLTW", version, hash of the names of all numbers below (8 bytes),
 //	members (4), moment in seconds (8) and nanoseconds (4),
-//	for each kind of reading its fit (2 × 8),
+//	for each kind of reading its fit (2 × 8) and its doubted ones (2 × 8),
 //	number by number: 0 and one value (8), if all members have the same bits,
 //	  or 1 and the value of each member,
 //	CRC-32 (IEEE) of all before it (4)
@@ -60,6 +60,7 @@ type frozen struct {
 	LnSecchi float64
 	LnOD     float64
 	PHBias   float64
+	Disc     float64
 	Draw     int
 	RNG      [2]uint64
 }
@@ -158,7 +159,7 @@ func (m *Member) freeze(f *frozen) {
 	*f = frozen{
 		State: v.State, Hidden: v.Hidden(), Setting: v.Setting, Stir: v.Stir, Params: v.Growth.Params(), Side: v.Side,
 		TapC: v.TapC, AirPPM: v.AirPPM, WarmerC: v.WarmerC, UreaPerD: v.UreaPerD, HeaterW: v.HeaterW,
-		LnScale: m.LnScale, LnSecchi: m.LnSecchi, LnOD: m.LnOD, PHBias: m.PHBias, Draw: m.Draw,
+		LnScale: m.LnScale, LnSecchi: m.LnSecchi, LnOD: m.LnOD, PHBias: m.PHBias, Disc: m.disc, Draw: m.Draw,
 	}
 	b, err := m.rng.MarshalBinary()
 	if err != nil || len(b) != 20 {
@@ -174,7 +175,7 @@ func (m *Member) thaw(base *pond.Vessel, f *frozen) error {
 	v.State, v.Setting, v.Stir, v.Growth, v.Side = f.State, f.Setting, f.Stir, growth.NewModel(f.Params), f.Side
 	v.TapC, v.AirPPM, v.WarmerC, v.UreaPerD, v.HeaterW = f.TapC, f.AirPPM, f.WarmerC, f.UreaPerD, f.HeaterW
 	v.SetHidden(f.Hidden)
-	m.LnScale, m.LnSecchi, m.LnOD, m.PHBias, m.Draw = f.LnScale, f.LnSecchi, f.LnOD, f.PHBias, f.Draw
+	m.LnScale, m.LnSecchi, m.LnOD, m.PHBias, m.disc, m.Draw = f.LnScale, f.LnSecchi, f.LnOD, f.PHBias, f.Disc, f.Draw
 	b := binary.BigEndian.AppendUint64([]byte("pcg:"), f.RNG[0])
 	m.rng = rand.PCG{}
 	return m.rng.UnmarshalBinary(binary.BigEndian.AppendUint64(b, f.RNG[1]))
@@ -229,6 +230,10 @@ func (e *Ensemble) Freeze() []byte {
 		b = le.AppendUint64(b, math.Float64bits(f.n))
 		b = le.AppendUint64(b, math.Float64bits(f.d2))
 	}
+	for _, s := range e.streaks {
+		b = le.AppendUint64(b, uint64(s.n))
+		b = le.AppendUint64(b, math.Float64bits(s.value))
+	}
 	column := make([]uint64, n)
 	for l := range layout {
 		same := true
@@ -271,6 +276,9 @@ func Thaw(base *pond.Vessel, blob []byte) (*Ensemble, error) {
 		return nil, ErrDamaged
 	}
 	e := &Ensemble{At: time.Unix(int64(le.Uint64(body[17:])), int64(le.Uint32(body[25:]))).UTC()}
+	if y := e.At.Year(); y < 1 || y > 9999 {
+		return nil, ErrDamaged
+	}
 	body = body[headerSize:]
 	ok := true
 	take := func() uint64 {
@@ -286,6 +294,11 @@ func Thaw(base *pond.Vessel, blob []byte) (*Ensemble, error) {
 		f := fit{math.Float64frombits(take()), math.Float64frombits(take())}
 		ok = ok && f.n >= 0 && f.n < 1e6 && f.d2 >= 0 && f.d2 < 1e9
 		e.fit[k] = f
+	}
+	for k := range e.streaks {
+		n, value := take(), math.Float64frombits(take())
+		ok = ok && n < 1<<31 && math.Abs(value) < 1e9
+		e.streaks[k] = streak{int(n), value}
 	}
 	// A blob cannot ask for more members than it has room for.
 	if !ok || len(body) < len(layout)*9 || n > 1 && len(body) < 8*n {

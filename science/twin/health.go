@@ -64,7 +64,7 @@ const (
 // it would believe no reading any more. No laws and no readings leave so little
 // of it. Zero: not watched.
 var least = vector{
-	VarDensity: 0.01, VarYield: 0.02, VarThreshold: 0.02, VarNight: 0.02, VarSigma: 0.01, VarSecchi: 0.01, VarTemp: 0.02, VarCarbon: 0.001,
+	VarDensity: 0.01, VarYield: 0.02, VarThreshold: 0.02, VarNight: 0.02, VarSigma: 0.01, VarSecchi: 0.01, VarCarbon: 0.001,
 }
 
 // Troubles returns what is wrong with an ensemble, so that a page can say it: a

@@ -24,6 +24,7 @@ type Member struct {
 	LnOD     float64 // logarithm of dry matter per unit of optical density [ln g/L]
 	PHBias   float64 // what the pH meter reads too much [1]
 	Draw     int     // which of the weathers it lives under
+	disc     float64 // middle that LnSecchi was drawn about
 	rng      rand.PCG
 }
 

@@ -195,7 +195,7 @@ func (m *Meter) State() string {
 // it what the shown ones had said of carbon.
 func (m *Meter) Reading(ph, tempC float64) Reading {
 	bias, sd := m.Bias(m.True(ph, tempC), tempC)
-	return Reading{MeterCheck, bias, sd, '=', 4}
+	return Reading{Kind: MeterCheck, Value: bias, Sigma: sd, Op: '=', Slip: 4}
 }
 
 // Adjusted says that the meter was set by its buffers: what it was biased by is

@@ -19,7 +19,7 @@ const (
 	lnPistonSD = 0.4  // gas transfer velocity
 	lnUreaSD   = 0.5  // rate at which urea splits
 	phBiasSD   = 0.08 // a cheap meter in sodium brine
-	lnScaleSD  = 0.07 // area from what was measured of the shape
+	lnScaleSD  = 0.10 // area from what was measured of the shape
 	lnWaterSD  = 0.02 // volume of what is poured
 	lnSaltSD   = 0.03 // what was weighed in
 	lnCarbonSD = 0.02 // carbon, beside the salts as a whole
@@ -61,10 +61,12 @@ func newMember(base *pond.Vessel, c *Config, id uint64) Member {
 	v.Stir.PistonMH *= math.Exp(lnPistonSD * n())
 	v.UreaPerD *= math.Exp(lnUreaSD * n())
 	m.LnScale = lnScaleSD * n()
-	m.LnSecchi = math.Log(growth.SecchiConstant) + growth.SecchiConstantSD*n()
+	m.disc = math.Log(growth.SecchiConstant)
+	discSD := growth.SecchiConstantSD
 	if c.Secchi != nil {
-		m.LnSecchi = c.Secchi.LnConstant + c.Secchi.SD*n()
+		m.disc, discSD = c.Secchi.LnConstant, c.Secchi.SD
 	}
+	m.LnSecchi = m.disc + discSD*n()
 	m.LnOD = math.Log(growth.ODPerUnit) + growth.ODPerUnitSD*n()
 	if c.OD != nil {
 		m.LnOD = c.OD.LnConstant + c.OD.SD*n()
@@ -105,6 +107,8 @@ const (
 	lnWaterDay   = 0.003 // water: splashes, a hose, a wet cloth
 	lnCarbonDay  = 0.003 // carbon
 	phBiasDay    = 0.01  // drift of the meter
+	lnSecchiDay  = 0.015 // the disc's constant: filaments, pigment, the light
+	lnSecchiBack = 0.004 // share by which it returns to the middle it was drawn about a day: with that drift its spread stays as drawn
 )
 
 // stir adds the noise of days [d] to the member.
@@ -125,4 +129,5 @@ func (m *Member) stir(days float64) {
 	v.WaterKg *= math.Exp(n(lnWaterDay))
 	v.Mol[brine.DIC] *= math.Exp(n(lnCarbonDay))
 	m.PHBias += n(phBiasDay)
+	m.LnSecchi += n(lnSecchiDay) - lnSecchiBack*days*(m.LnSecchi-m.disc)
 }

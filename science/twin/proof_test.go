@@ -21,6 +21,11 @@ func (o *outcome) log(t *testing.T, name string) {
 		t.Logf("lead %2d n %4d cover %.3f (below %.3f above %.3f) width %.2f err %+.3f rms %.3f crps twin %.4f open %.4f carried %.4f point %.4f",
 			leads[l], s.n, s.coverage(), float64(s.below)/n, float64(s.above)/n, s.width/n, s.err/n, rms(s.err2/n), s.twin/n, s.open/n, s.carried/n, s.point/n)
 	}
+	if os.Getenv("PONDLINES") != "" {
+		for _, l := range o.ponds {
+			t.Log(l)
+		}
+	}
 	for k := range NumKinds {
 		if o.fitted[k] > 0 {
 			t.Logf("fit %-12s %.2f (readings %d)", k, rms(o.fits[k]/o.fitted[k]), o.readings[k])

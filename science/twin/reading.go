@@ -45,6 +45,22 @@ type Reading struct {
 	Sigma float64 // its own standard deviation, on that scale [unit of the kind]
 	Op    byte    // '=', '<' or '>': the truth lies at, below or above Value
 	Slip  float64 // range over which a slip may fall, on that scale [unit of the kind]
+
+	// Abs is an error on the unit itself of a kind that is told as a logarithm,
+	// beside Sigma [cm, 1 or g/L]: as the truth lies higher it weighs less. It
+	// is taken at what the members expect, not at what was read: a reading that
+	// falls short by its error would else pass for a worse one than that which
+	// errs the other way, and pull the mean.
+	Abs float64
+}
+
+// at returns the standard deviation of the reading where the middle of what is
+// expected is mid, on its scale.
+func (r *Reading) at(mid float64) float64 {
+	if r.Abs > 0 {
+		return math.Hypot(r.Sigma, r.Abs/math.Exp(mid))
+	}
+	return r.Sigma
 }
 
 // Errors of reading, standard deviations; of the logarithm where the name
@@ -76,7 +92,7 @@ func never(k Kind) Reading {
 // Usable reports whether a reading can be assimilated: its numbers are numbers
 // and its error is above nothing.
 func (r *Reading) Usable() bool {
-	return r.Kind >= 0 && r.Kind < NumKinds && !math.IsNaN(r.Value) && !math.IsInf(r.Value, 0) && r.Sigma > 0 && !math.IsInf(r.Sigma, 0) && r.Slip > 0
+	return r.Kind >= 0 && r.Kind < NumKinds && !math.IsNaN(r.Value) && !math.IsInf(r.Value, 0) && (r.Sigma > 0 || r.Sigma == 0 && r.Abs > 0) && !math.IsInf(r.Sigma, 0) && r.Slip > 0
 }
 
 // Spoiled returns the reading with a bias taken off and its error widened, as a
@@ -93,7 +109,7 @@ func (r Reading) Spoiled(bias, sd float64) Reading {
 // is unsure of is a variable of the members, so only the error of the stick
 // stands here:
 //
-//	var ln d = (s_d/d)²,  s_d = 2.5 mm
+//	var ln d = (s_d/d)²,  s_d = 2.5 mm, d as expected
 //
 // Special case: not Usable for a depth at or below zero, as all readings here
 // on a logarithm.
@@ -103,7 +119,7 @@ func ReadSecchi(depthCM float64) Reading {
 	if !(depthCM > 0) {
 		return never(Secchi)
 	}
-	return Reading{Secchi, math.Log(depthCM), growth.SecchiReadErrorCM / depthCM, '=', lnSlipOfDensity}
+	return Reading{Kind: Secchi, Value: math.Log(depthCM), Abs: growth.SecchiReadErrorCM, Op: '=', Slip: lnSlipOfDensity}
 }
 
 // ReadOD returns a reading of optical density at 750 nm through 1 cm, od [1].
@@ -111,7 +127,7 @@ func ReadOD(od float64) Reading {
 	if !(od > 0) {
 		return never(OD)
 	}
-	return Reading{OD, math.Log(od), math.Hypot(odError/od, lnODError), '=', 5}
+	return Reading{Kind: OD, Value: math.Log(od), Sigma: lnODError, Abs: odError, Op: '=', Slip: 5}
 }
 
 // ReadDryWeight returns a weighed filter: dryGL is dry matter [g/L].
@@ -119,7 +135,7 @@ func ReadDryWeight(dryGL float64) Reading {
 	if !(dryGL > 0) {
 		return never(DryWeight)
 	}
-	return Reading{DryWeight, math.Log(dryGL), lnDryError, '=', 5}
+	return Reading{Kind: DryWeight, Value: math.Log(dryGL), Sigma: lnDryError, Op: '=', Slip: 5}
 }
 
 // ReadPH returns what a meter, or a strip, shows: ph [1].
@@ -128,21 +144,25 @@ func ReadPH(ph float64, strip bool) Reading {
 	if strip {
 		sd = stripError
 	}
-	return Reading{PH, ph, sd, '=', 6}
+	return Reading{Kind: PH, Value: ph, Sigma: sd, Op: '=', Slip: 6}
 }
 
 // ReadTemp returns a thermometer in the water: tempC [°C].
-func ReadTemp(tempC float64) Reading { return Reading{Temp, tempC, tempErrorC, '=', 40} }
+func ReadTemp(tempC float64) Reading {
+	return Reading{Kind: Temp, Value: tempC, Sigma: tempErrorC, Op: '=', Slip: 40}
+}
 
 // ReadLevel returns a stick to the lowest point: levelCM is the depth [cm].
-func ReadLevel(levelCM float64) Reading { return Reading{Level, levelCM, levelErrorCM, '=', 60} }
+func ReadLevel(levelCM float64) Reading {
+	return Reading{Kind: Level, Value: levelCM, Sigma: levelErrorCM, Op: '=', Slip: 60}
+}
 
 // ReadConductivity returns a conductivity brought to 25 °C: mSCm [mS/cm].
 func ReadConductivity(mSCm float64) Reading {
 	if !(mSCm > 0) {
 		return never(Conductivity)
 	}
-	return Reading{Conductivity, math.Log(mSCm), lnSaltError, '=', 4}
+	return Reading{Kind: Conductivity, Value: math.Log(mSCm), Sigma: lnSaltError, Op: '=', Slip: 4}
 }
 
 // ReadNitrate returns a strip of nitrate: mM is its concentration [mM].
@@ -150,7 +170,7 @@ func ReadNitrate(mM float64) Reading {
 	if !(mM > 0) {
 		return never(Nitrate)
 	}
-	return Reading{Nitrate, math.Log(mM), lnStripError, '=', 8}
+	return Reading{Kind: Nitrate, Value: math.Log(mM), Sigma: lnStripError, Op: '=', Slip: 8}
 }
 
 // ReadAmmonia returns a strip of ammonia and ammonium: mM is their
@@ -159,7 +179,7 @@ func ReadAmmonia(mM float64) Reading {
 	if !(mM > 0) {
 		return never(Ammonia)
 	}
-	return Reading{Ammonia, math.Log(mM), lnStripError, '=', 8}
+	return Reading{Kind: Ammonia, Value: math.Log(mM), Sigma: lnStripError, Op: '=', Slip: 8}
 }
 
 // ReadCake returns what a weighed harvest says of the density of what passed
@@ -179,7 +199,7 @@ func ReadCake(cakeG, litres float64, dried bool) Reading {
 	if !dried {
 		share, sd = PressedDry, lnPressedError
 	}
-	return Reading{Cake, math.Log(cakeG * share / litres), math.Hypot(sd, lnLitresError), '=', 5}
+	return Reading{Kind: Cake, Value: math.Log(cakeG * share / litres), Sigma: math.Hypot(sd, lnLitresError), Op: '=', Slip: 5}
 }
 
 // colours are the words for how dark a stirred culture looks, with the dry
@@ -209,5 +229,5 @@ func ReadColour(word string) Reading {
 	if !ok {
 		return never(Colour)
 	}
-	return Reading{Colour, math.Log(c.gl), c.lnSD, c.op, lnSlipOfDensity}
+	return Reading{Kind: Colour, Value: math.Log(c.gl), Sigma: c.lnSD, Op: c.op, Slip: lnSlipOfDensity}
 }

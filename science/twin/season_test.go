@@ -1,6 +1,7 @@
 package twin
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"runtime"
@@ -68,6 +69,7 @@ type outcome struct {
 	readings [NumKinds]int
 	fits     [NumKinds]float64 // sums of Fit² at the end of seasons
 	fitted   [NumKinds]float64
+	ponds    []string
 	troubles map[string]int
 	example  *example
 }
@@ -142,6 +144,8 @@ func (x *experiment) run(tb testing.TB) outcome {
 			sum.fits[k] += o.fits[k]
 			sum.fitted[k] += o.fitted[k]
 		}
+		l0, l7 := &o.leads[0], &o.leads[3]
+		sum.ponds = append(sum.ponds, fmt.Sprintf("%3d %-18s err0 %+.3f in0 %d/%d err7 %+.3f in7 %d/%d", i, places()[i%4].name, l0.err/float64(max(l0.n, 1)), l0.inside, l0.n, l7.err/float64(max(l7.n, 1)), l7.inside, l7.n))
 		for what, n := range o.troubles {
 			sum.troubles[what] += n
 		}
@@ -272,7 +276,7 @@ func (s *season) due(k Kind, at time.Time, lo, hi int) bool {
 
 // tell gives the twin a reading.
 func (s *season) tell(r Reading) Verdict {
-	v := s.twin.Assimilate(r)
+	v := s.twin.Tell(r)
 	s.out.honest++
 	s.out.readings[r.Kind]++
 	if !v.Believed {
@@ -342,7 +346,7 @@ func (s *season) read(at time.Time) {
 		cm := math.Exp(s.truth.expect(Secchi)) + 0.25*rng.NormFloat64()
 		cm = max(math.Round(cm*10)/10, 0.3)
 		if floor := s.truth.expect(Level) - 0.5; cm > floor {
-			s.tell(Reading{Secchi, math.Log(floor), 0.25 / floor, '>', 4.4})
+			s.tell(Reading{Kind: Secchi, Value: math.Log(floor), Sigma: 0.25 / floor, Op: '>', Slip: 4.4})
 		} else {
 			s.slip(ReadSecchi(cm*10), s.tellNothing)
 			s.slip(ReadSecchi(cm/10), s.tellNothing)
@@ -416,7 +420,7 @@ func (s *season) work(at time.Time) {
 	if s.level > 0 && s.level < 100*s.targetM-1.5 {
 		if s.fills {
 			s.do(pond.Act{FillToM: s.targetM + 0.003*rng.NormFloat64()}, func(*Member) pond.Act { return pond.Act{FillToM: s.targetM} })
-			s.tell(Reading{Level, 100 * s.targetM, 0.4, '=', 60})
+			s.tell(Reading{Kind: Level, Value: 100 * s.targetM, Sigma: 0.4, Op: '=', Slip: 60})
 		} else {
 			litres := s.litres * (s.targetM - s.level/100) / s.targetM
 			s.do(pond.Act{WaterL: litres * math.Exp(0.05*rng.NormFloat64())}, func(m *Member) pond.Act {
