@@ -149,17 +149,31 @@ func (p *Prediction) carbon(s *brine.Solver, at Setting, c growth.Composition) e
 	if at.YieldGM2D <= 0 {
 		return nil
 	}
-	// A season's best and worst weeks lie a factor of about 1.6 either way of
-	// its mean (judgement); the air's help is the middle guess.
+	p.CarbonDays, err = CarbonDays(s, &p.Solution, at, UpperPH, c)
+	return err
+}
+
+// CarbonDays returns for how many days [d] a solution that grows and breathes in
+// a setting stays under a pH at 25 °C, untilPH [1]; c is the composition of the
+// cells. A season's best and worst weeks lie a factor of about 1.6 either way of
+// its mean (judgement, no source); the air's help is the middle guess.
+//
+// Special case: +Inf where the air brings as much as grows.
+func CarbonDays(s *brine.Solver, sol *Solution, at Setting, untilPH float64, c growth.Composition) (num.Band, error) {
+	var b num.Band
+	if err := at.check(); err != nil {
+		return b, err
+	}
 	for _, x := range []struct {
 		days   *float64
 		factor float64
-	}{{&p.CarbonDays.Low, 1.6}, {&p.CarbonDays.Mid, 1}, {&p.CarbonDays.High, 1 / 1.6}} {
-		if *x.days, err = lasts(s, &p.Solution, at, breaths(at)[1], x.factor*at.YieldGM2D, c); err != nil {
-			return err
+	}{{&b.Low, 1.6}, {&b.Mid, 1}, {&b.High, 1 / 1.6}} {
+		var err error
+		if *x.days, err = lasts(s, sol, at, breaths(at)[1], x.factor*at.YieldGM2D, untilPH, c); err != nil {
+			return b, err
 		}
 	}
-	return nil
+	return b, nil
 }
 
 func (at *Setting) check() error {
@@ -219,7 +233,8 @@ func Grown(t brine.Totals, grams float64, c growth.Composition, nitrate bool) br
 // climbed to endPH [1]; c is the composition of the cells, and nitrate says
 // whether they live on nitrate, which lifts the alkalinity, or on urea.
 //
-// Special case: 0 where the pH is there already.
+// Special cases: 0 where the pH is there already, all that the carbon makes where
+// it runs out before.
 func GrowthUntil(s *brine.Solver, t *brine.Totals, tempC, endPH float64, c growth.Composition, nitrate bool) (float64, error) {
 	var w brine.Water
 	var failed error
@@ -240,6 +255,9 @@ func GrowthUntil(s *brine.Solver, t *brine.Totals, tempC, endPH float64, c growt
 	most := t[brine.DIC] / c.C
 	if !nitrate {
 		most = t[brine.DIC] / (c.C - c.N/2)
+	}
+	if most *= 1 - 1e-6; over(most) < 0 {
+		return most, failed // soft water: the carbon ends before the pH gets there
 	}
 	grams, err := num.Root(over, 0, most, 1e-6*most)
 	if failed != nil {

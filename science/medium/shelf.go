@@ -262,7 +262,7 @@ func (s *Shelf) Closest(t *Target) ([]float64, Amounts, error) {
 			sc, w := t.scale(Element(e)), t.Weight[e]
 			goal := t.Want[e]
 			if pinned[Element(e)] {
-				w, goal = 1e4, t.High[e]
+				w, goal = 1e4, t.High[e]*(1-1e-5) // a hair under the limit, so that no rounding passes it
 			}
 			p.b[e] = w * (goal - s.water[e]) / sc
 			for k, j := range use {

@@ -126,10 +126,10 @@ func drift(s *brine.Solver, sol *Solution, at Setting, b breath, days []float64)
 }
 
 // lasts returns for how many days [d] a medium that grows yield [g/m²/d] of
-// cells and breathes stays under UpperPH at 25 °C.
+// cells and breathes stays under untilPH at 25 °C [1].
 //
 // Special case: +Inf where the air brings as much as grows, or nothing grows.
-func lasts(s *brine.Solver, sol *Solution, at Setting, b breath, yield float64, c growth.Composition) (float64, error) {
+func lasts(s *brine.Solver, sol *Solution, at Setting, b breath, yield, untilPH float64, c growth.Composition) (float64, error) {
 	const longest, step = 365.0, 0.25 // [d]
 	var w, w25 brine.Water
 	t := sol.Totals
@@ -139,11 +139,11 @@ func lasts(s *brine.Solver, sol *Solution, at Setting, b breath, yield float64, 
 		if err := s.SolveWarm(&t, 25, &w25); err != nil {
 			return 0, err
 		}
-		if w25.PH >= UpperPH {
+		if w25.PH >= untilPH {
 			if day == 0 {
 				return 0, nil
 			}
-			return day - step*(w25.PH-UpperPH)/math.Max(w25.PH-was, 1e-9), nil
+			return day - step*(w25.PH-untilPH)/math.Max(w25.PH-was, 1e-9), nil
 		}
 		was = w25.PH
 		for range 4 {

@@ -35,3 +35,6 @@ func (s Step) place() int {
 	}
 	return len(steps)
 }
+
+// Before reports whether s goes in before other.
+func (s Step) Before(other Step) bool { return s.place() < other.place() }
