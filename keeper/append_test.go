@@ -130,7 +130,19 @@ func TestImport(t *testing.T) {
 			t.Errorf("%s: %d entries were written, vessel known: %t", name, fresh.seq(), fresh.knows("one"))
 		}
 	}
+	// In two parts, with a question between: the second part is not overlooked.
+	half := strings.Index(file, `"kind":"level"`)
+	half = strings.LastIndexByte(file[:half], '\n') + 1
+	if _, _, err := bring(file[:half]); err != nil {
+		t.Fatal(err)
+	}
+	part := all(t, fresh.k)
+	first := fresh.seq()
 	added, known, err := bring(file)
+	added, known = added+first, known-first
+	if all(t, fresh.k) == part {
+		t.Error("the second part of a file changes nothing that is said")
+	}
 	if err != nil || added != int64(n) || known != 0 {
 		t.Fatalf("import: %d new, %d known, %v; want %d new", added, known, err, n)
 	}

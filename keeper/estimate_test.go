@@ -94,6 +94,18 @@ func TestDoubtedReadingMovesNothing(t *testing.T) {
 	}
 }
 
+// A value that its own maker doubts is kept and not used.
+func TestFlaggedReadingMovesNothing(t *testing.T) {
+	at := "2026-06-06T07:42:00Z"
+	silent, w := season(t, small), season(t, small)
+	silent.note(at, "one", "note", body{"text": "the same moment, nothing read"})
+	w.note(at, "one", "secchi", body{"secchi_cm": 2.9, "flags": []string{"doubtful"}})
+	v, s := w.vessel("one"), silent.vessel("one")
+	if !reflect.DeepEqual(v.Now.Bands, s.Now.Bands) {
+		t.Errorf("a flagged disc reading moves the estimate:\n%v\n%v", v.Now.Bands, s.Now.Bands)
+	}
+}
+
 func TestTwoDiscsAgainstTheTwin(t *testing.T) {
 	w := season(t, small)
 	first := w.note("2026-06-06T07:30:00Z", "one", "secchi", body{"secchi_cm": 12})
@@ -289,24 +301,33 @@ func TestThrownAwayAndBegunAnew(t *testing.T) {
 	}
 }
 
-// An act that answers an item leaves the list and stands among what is done.
+// An act that answers an item leaves the list and stands among what is done, even
+// where it did only a part.
 func TestAnsweredItemIsDone(t *testing.T) {
 	w := newWorld(t, "2026-06-06T09:00:00Z", small)
 	w.describe("2026-06-01T08:00:00Z", nil)
-	w.note("2026-06-05T07:00:00Z", "one", "inoculated", body{"volume_l": 1080, "density_g_per_l": 0.9, "medium": soda})
-	items := w.today().Vessels[0].Items
-	i := slices.IndexFunc(items, func(it itemOf) bool { return it.Act == "look" })
-	if i < 0 {
-		t.Fatalf("no look is asked for: %v", w.acts("one"))
+	w.note("2026-06-06T06:00:00Z", "one", "inoculated", body{"volume_l": 800, "density_g_per_l": 0.4, "medium": soda})
+	topUp := func() []itemOf {
+		return slices.DeleteFunc(w.today().Vessels[0].Items, func(it itemOf) bool { return it.Act != "top_up_water" })
 	}
-	e := w.entry("2026-06-06T08:59:00Z", "one", "microscope", body{"filaments_seen": 200, "foreign_seen": 0})
-	e.Item = items[i].ID
+	items := topUp()
+	if len(items) != 1 {
+		t.Fatalf("a pond 5 cm under its full mark is not to be topped up: %v", w.acts("one"))
+	}
+	part := w.entry("2026-06-06T08:30:00Z", "one", "topped_up", body{"volume_l": 20, "with": "water"})
+	w.write(part)
+	if len(topUp()) != 1 {
+		t.Error("twenty litres of some 280 that are missing, noted as nobody's answer, take the item away")
+	}
+	e := w.entry("2026-06-06T08:59:00Z", "one", "topped_up", body{"volume_l": 20, "with": "water"})
+	e.Item = items[0].ID
 	w.write(e)
 	v := w.today().Vessels[0]
-	if slices.ContainsFunc(v.Items, func(it itemOf) bool { return it.ID == e.Item }) {
-		t.Error("a look that was recorded is asked for again")
+	if left := topUp(); len(left) != 0 {
+		t.Errorf("an item that was answered is asked for again: %+v", left)
 	}
-	if len(v.Done) != 1 || v.Done[0].Item != e.Item || v.Done[0].EntryID != e.ID {
-		t.Errorf("done is %+v, want the look", v.Done)
+	i := slices.IndexFunc(v.Done, func(d keeper.Done) bool { return d.EntryID == e.ID })
+	if i < 0 || v.Done[i].Item != e.Item || v.Done[i].Amount != 20 || v.Done[i].Unit != "L" {
+		t.Errorf("done is %+v, want the answer with its 20 L", v.Done)
 	}
 }

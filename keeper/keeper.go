@@ -6,7 +6,6 @@ import (
 	"io"
 	"iter"
 	"log/slog"
-	"slices"
 	"sync"
 	"time"
 
@@ -92,61 +91,28 @@ func (k *Keeper) append(ctx context.Context, entries []farm.Entry, origin farm.O
 	defer k.mu.Unlock()
 	for i := range entries {
 		entries[i].ReceivedAt = time.Time{} // the store's own clock says when it came
-		if _, bad := farm.Check(entries[i], k.present, origin, now); bad != nil {
-			if i > 0 {
-				bad.Message = fmt.Sprintf("entry %d: %s", i+1, bad.Message)
-				k.refold(ctx)
-			}
-			return nil, nil, bad
+	}
+	if _, place, bad := farm.CheckAll(entries, k.present, origin, now); bad != nil {
+		if place > 0 {
+			bad.Message = fmt.Sprintf("entry %d: %s", place+1, bad.Message)
 		}
-		if i+1 < len(entries) {
-			k.present.Apply(entries[i]) // so that the next may speak of it
-		}
+		return nil, nil, bad
 	}
 	accepted, err := k.store.Append(ctx, entries)
 	if err != nil {
-		if len(entries) > 1 {
-			k.refold(ctx)
-		}
 		return nil, nil, err
-	}
-	if len(entries) > 1 {
-		k.refold(ctx)
 	}
 	var touched []farm.Touch
 	for _, e := range accepted {
-		if len(entries) == 1 {
-			touched = append(touched, k.present.Apply(e)...)
-		} else {
-			touched = append(touched, k.touchedBy(e)...)
+		touched = append(touched, k.present.Apply(e)...)
+		switch e.Kind {
+		case "site", "vessel", "recipe", "withdrawn":
+			// What stands there and what was poured is other than it was, and
+			// nobody knows since when: all vessels are followed anew.
+			touched = append(touched, farm.Touch{})
 		}
 	}
 	return accepted, touched, nil
-}
-
-// touchedBy is what an entry of a list may change, told after the list was
-// folded: nobody knows when corrections and descriptions reach back to, and what
-// flowed reaches the vessels it flowed to, and those beyond.
-func (k *Keeper) touchedBy(e farm.Entry) []farm.Touch {
-	ev, stands := k.present.Event(e.ID)
-	if e.Corrects != "" || e.Vessel == "" || !stands {
-		return []farm.Touch{{}}
-	}
-	touched := []farm.Touch{{Vessel: e.Vessel, Since: e.At}}
-	for _, f := range ev.Flows {
-		if _, ok := k.present.Vessel(f.To); ok && f.To != e.Vessel {
-			touched = append(touched, farm.Touch{Vessel: f.To, Since: e.At})
-		}
-		if _, ok := k.present.Vessel(f.From); ok && f.From != e.Vessel {
-			touched = append(touched, farm.Touch{Vessel: f.From, Since: e.At})
-		}
-	}
-	for _, t := range slices.Clone(touched) {
-		for _, l := range k.present.Offspring(t.Vessel, t.Since) {
-			touched = append(touched, farm.Touch{Vessel: l.To, Since: l.At})
-		}
-	}
-	return touched
 }
 
 // refold makes the present anew from the store. The caller holds mu.

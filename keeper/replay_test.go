@@ -113,6 +113,47 @@ func TestCorrectionReachesDescendants(t *testing.T) {
 	w.fresh("a correction upstream")
 }
 
+// Descriptions that come after the first question, one by one as a form sends
+// them: a new vessel is followed, one described anew stands so from then on, a
+// recipe told late is what was poured.
+func TestDescribedLater(t *testing.T) {
+	w := season(t, small)
+	w.today()
+	w.note("2026-06-05T06:00:00Z", "", "vessel", body{
+		"id": "tank", "place": "outdoors", "shape": body{"kind": "cylinder", "diameter_m": 1.5, "height_m": 0.5}, "stirring": body{"kind": "continuous"},
+	})
+	if v := w.vessel("tank"); v.State.Key != "state.empty" {
+		t.Errorf("a new vessel is %s", v.State.Key)
+	}
+	w.note("2026-06-05T08:00:00Z", "tank", "mixed", body{"volume_l": 200, "medium": body{"recipe": "own"}})
+	w.note("2026-06-05T09:00:00Z", "one", "split", body{"to": "tank", "volume_l": 200})
+	if v := w.vessel("tank").Now.Bands[keeper.VolumeL]; !near(v.Mid, 400, 0.05) {
+		t.Errorf("200 L of medium and 200 of culture are %v L", v)
+	}
+	w.fresh("a new vessel")
+
+	thin := w.vessel("tank").Now.Bands[keeper.ConductivityM].Mid
+	recipe := w.note("2026-06-05T05:00:00Z", "", "recipe", body{"id": "own", "use": "medium", "salts_g_per_l": body{"NaHCO3": 30, "NaCl": 20, "KNO3": 2}})
+	if thick := w.vessel("tank").Now.Bands[keeper.ConductivityM].Mid; thick < 1.3*thin {
+		t.Errorf("a recipe of 52 g/L told late brings %.1f mS/cm to %.1f", thin, thick)
+	}
+	w.fresh("a recipe told late")
+	undo := w.entry("2026-06-05T05:00:00Z", "", "withdrawn", body{})
+	undo.Corrects = recipe.ID
+	w.write(undo)
+	w.fresh("a recipe taken back")
+
+	before := w.vessel("tank").Now.Bands[keeper.LevelCM].Mid
+	w.note("2026-06-05T06:00:00Z", "", "vessel", body{
+		"id": "tank", "place": "outdoors", "shape": body{"kind": "cylinder", "diameter_m": 2, "height_m": 0.5}, "stirring": body{"kind": "continuous"},
+	})
+	// The same litres on 2 m across instead of 1.5 stand lower by (1.5/2)².
+	if after := w.vessel("tank").Now.Bands[keeper.LevelCM].Mid; !near(after, before*1.5*1.5/4, 0.05) {
+		t.Errorf("in a wider tank the level goes from %.1f to %.1f cm", before, after)
+	}
+	w.fresh("a vessel described anew")
+}
+
 // A journal longer than the twins reach back: they begin with what was last
 // said around then, and an entry before that changes nothing and breaks nothing.
 func TestBeforeTheWindow(t *testing.T) {
@@ -136,6 +177,45 @@ func TestBeforeTheWindow(t *testing.T) {
 	if acts := w.acts("one"); len(acts) == 0 {
 		t.Error("no item at all for a pond with a long past")
 	}
+}
+
+// The last level said before the window is where it begins, not the full mark.
+func TestBeforeTheWindowLevel(t *testing.T) {
+	short := small
+	short.Days = 2
+	w := newWorld(t, "2026-06-06T07:44:00Z", short)
+	w.describe("2026-06-01T08:00:00Z", nil)
+	w.note("2026-06-01T09:00:00Z", "one", "inoculated", body{"volume_l": 720, "density_g_per_l": 0.4, "medium": soda})
+	w.note("2026-06-04T07:00:00Z", "one", "level", body{"level_cm": 11.8})
+	// A day or two of evaporation takes off a centimetre at most.
+	if x := w.vessel("one").Now.Bands[keeper.LevelCM]; x.Mid > 11.9 || x.Mid < 10.5 {
+		t.Errorf("a pond read at 11.8 cm two days ago stands at %v", x)
+	}
+}
+
+// What happened first acts first, whichever vessel it happened in: half of the
+// second pond is harvested, and what is left of it goes into the first.
+func TestOrderOfTime(t *testing.T) {
+	w := newWorld(t, "2026-06-06T09:00:00Z", small)
+	w.describe("2026-06-01T08:00:00Z", nil)
+	w.note("2026-06-06T06:00:00Z", "two", "inoculated", body{"volume_l": 1000, "density_g_per_l": 0.8, "medium": soda})
+	w.write(
+		w.entry("2026-06-06T08:00:00Z", "two", "split", body{"to": "one", "volume_l": 300}),
+		w.entry("2026-06-06T07:00:00Z", "two", "harvested", body{"volume_l": 500}),
+	)
+	// 0.8 g/L, half of it through the cloth: 0.4, and little grows in two hours.
+	if x := w.vessel("one").Now.Bands[keeper.DensityGPerL].Mid; !near(x, 0.4, 0.1) {
+		t.Errorf("what came over after a harvest of half is %.2f g/L, want about 0.4", x)
+	}
+	// The same, told from the side of the vessel that took it, in a list.
+	w.write(
+		w.entry("2026-06-06T08:40:00Z", "two", "note", body{"text": "two at once"}),
+		w.entry("2026-06-06T08:45:00Z", "one", "inoculated", body{"from": "two", "volume_l": 100}),
+	)
+	if v := w.vessel("two").Now.Bands[keeper.VolumeL].Mid; !near(v, 600, 0.02) {
+		t.Errorf("1000 L less 300 and 100 are %.0f L", v)
+	}
+	w.fresh("after a transfer told by who took it")
 }
 
 // Asked for a moment that has passed, it says what was known then.
