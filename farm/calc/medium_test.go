@@ -242,7 +242,18 @@ func TestFirstBucket(t *testing.T) {
 	}
 }
 
-// Every answer of these calculators can be written as JSON and shown.
+// A trace solution is a row of its own, by syringe.
+func TestMixTraces(t *testing.T) {
+	m := answer(t, "mix", `{"volume_l":20,"recipe":"zarrouk","traces":"a5"}`)
+	if s := fmt.Sprint(m["amounts"]); !strings.Contains(s, "A5 trace solution") || !strings.Contains(s, "20 mL") {
+		t.Errorf("20 L take 20 mL of A5: %v", s)
+	}
+	if s := fmt.Sprint(m["assumptions"]); !strings.Contains(s, "B 500") || !strings.Contains(s, "Cu 20.1") {
+		t.Errorf("A5 brings 500 µg/L of boron and 20.1 of copper: %v", s)
+	}
+}
+
+// Chloramine stays; free chlorine takes about a day.
 func TestChloramineDoesNotLeaveByStanding(t *testing.T) {
 	m := answer(t, "dechlorinate", `{"volume_l":100,"total_chlorine_mg_per_l":2,"by":"standing"}`)
 	if m["standing_h"] != nil || !strings.Contains(fmt.Sprint(m["cautions"]), "does not leave") {

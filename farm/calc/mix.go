@@ -36,6 +36,8 @@ type mixIn struct {
 	ChlorideMgPerL  *float64           `json:"water_chloride_mg_per_l" label:"Water: chloride" unit:"mg/L" min:"0" max:"50000"`
 	SulfateMgPerL   *float64           `json:"water_sulfate_mg_per_l" label:"Water: sulfate" unit:"mg/L" min:"0" max:"50000"`
 	NitrateMgPerL   *float64           `json:"water_nitrate_mg_per_l" label:"Water: nitrate, as NO3" unit:"mg/L" min:"0" max:"5000"`
+	WaterMSPerCM    *float64           `json:"water_conductivity_ms_per_cm" label:"Water: conductivity at 25 °C" unit:"mS/cm" min:"0" max:"60"`
+	Traces          string             `json:"traces" label:"Trace solution" choices:"none|a5" default:"none"`
 	TempC           float64            `json:"temp_c" label:"Temperature" unit:"°C" min:"0" max:"50" default:"25"`
 	DepthCM         float64            `json:"depth_cm" label:"Depth it stands at" unit:"cm" min:"0.5" max:"500" default:"15"`
 	PCO2PPM         float64            `json:"pco2_ppm" label:"Carbon dioxide in the air" unit:"ppm" min:"1" max:"100000" default:"420"`
@@ -202,7 +204,7 @@ func (in *mixIn) water() (medium.Water, error) {
 	}
 	a := medium.Analysis{
 		HardnessMgL: zero(in.HardnessMgPerL), CalciumMgL: zero(in.CalciumMgPerL), MagnesiumMgL: zero(in.MagnesiumMgPerL), SodiumMgL: zero(in.SodiumMgPerL),
-		AlkalinityMeqL: zero(in.AlkalinityMeqL), ChlorideMgL: zero(in.ChlorideMgPerL), SulfateMgL: zero(in.SulfateMgPerL), NitrateMgL: zero(in.NitrateMgPerL),
+		AlkalinityMeqL: zero(in.AlkalinityMeqL), ChlorideMgL: zero(in.ChlorideMgPerL), SulfateMgL: zero(in.SulfateMgPerL), NitrateMgL: zero(in.NitrateMgPerL), ConductivityMS: zero(in.WaterMSPerCM),
 	}
 	w, err := a.Prepare()
 	if err != nil {
@@ -247,6 +249,9 @@ func (in *mixIn) mix(law medium.Law, water medium.Water, out *mixOut) (medium.Mi
 		out.Assumptions = append(out.Assumptions, fmt.Sprintf("%s: %s. Source: %s", r.Title, r.Suits, r.Source))
 		out.Assumptions = append(out.Assumptions, r.Notes...)
 		for _, t := range sortedKeys(r.TracesMLPerL) {
+			if in.Traces == t {
+				continue
+			}
 			ml := r.TracesMLPerL[t]
 			out.Assumptions = append(out.Assumptions, fmt.Sprintf("the original adds %g mL/L of %s trace solution: %s mL here, left out of the amounts", ml, strings.ToUpper(t), Digits(ml*in.VolumeL)))
 		}

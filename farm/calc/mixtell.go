@@ -54,6 +54,16 @@ func (in *mixIn) weigh(mix *medium.Mix, out *mixOut) error {
 		}
 		out.Amounts = append(out.Amounts, a)
 	}
+	if tm, ok := medium.TraceMixByName(in.Traces); ok {
+		ml := tm.DoseML * in.VolumeL
+		out.Amounts = append(out.Amounts, mixAmount{Name: tm.Title, Stock: "by syringe, " + Digits(ml) + " mL"})
+		var brings []string
+		ug := tm.UGPerL(tm.DoseML)
+		for _, el := range sortedKeys(ug) {
+			brings = append(brings, el+" "+Digits(ug[el]))
+		}
+		out.Assumptions = append(out.Assumptions, tm.Title+" brings, in µg/L: "+strings.Join(brings, ", ")+"; "+tm.Note)
+	}
 	if priced > 0 {
 		perL := total / in.VolumeL
 		out.CostTotal, out.CostPerL = &total, &perL

@@ -256,6 +256,7 @@ func TestSourceWaterBalances(t *testing.T) {
 	for _, a := range []medium.Analysis{
 		{}, {HardnessMgL: 300}, {HardnessMgL: 300, AlkalinityMeqL: 4}, {CalciumMgL: 80, MagnesiumMgL: 25, SodiumMgL: 15, ChlorideMgL: 30, SulfateMgL: 40, AlkalinityMeqL: 4.1},
 		{CalciumMgL: 80, HardnessMgL: 300}, {NitrateMgL: 50, ChlorideMgL: 100},
+		{ConductivityMS: 0.8}, {ConductivityMS: 0.8, HardnessMgL: 200},
 	} {
 		w, err := a.Prepare()
 		if err != nil {
@@ -274,6 +275,11 @@ func TestSourceWaterBalances(t *testing.T) {
 				t.Errorf("%+v: %v is %g", a, brine.Total(k), x)
 			}
 		}
+	}
+	// A rule of analysts: 10 meq/L of cations for a mS/cm (Standard Methods 1030 E, from memory).
+	w, err := (&medium.Analysis{ConductivityMS: 0.8, HardnessMgL: 200}).Prepare()
+	if meq := 1000 * (2*w.PerL[brine.Ca] + 2*w.PerL[brine.Mg] + w.PerL[brine.Na]); err != nil || math.Abs(meq-8) > 1e-9 {
+		t.Errorf("0.8 mS/cm comes to %g meq/L, %v", meq, err)
 	}
 	for _, a := range []medium.Analysis{{HardnessMgL: -1}, {HardnessMgL: math.NaN()}, {HardnessMgL: 500, CalciumMgL: 10, MagnesiumMgL: 10}, {NitrateMgL: 1e9}} {
 		var ie *medium.InputError

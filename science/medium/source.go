@@ -59,7 +59,8 @@ func HardnessMgL(calciumMgL, magnesiumMgL float64) float64 {
 // The error is an *InputError: a figure that is negative, no number, or beyond
 // any water that a medium is mixed from.
 //
-// Source: the two assumptions are common practice, no source.
+// Source: the two assumptions are common practice, no source; 10 meq/L for a
+// mS/cm, standardmethods1030 (from memory), a rule for checking analyses.
 func (a *Analysis) Prepare() (Water, error) {
 	var w Water
 	t := &w.PerL
@@ -108,6 +109,15 @@ func (a *Analysis) Prepare() (Water, error) {
 	}
 	// Water at pH 7 to 8 holds nearly all of its alkalinity as bicarbonate.
 	t[brine.DIC] = alk
+	if a.ConductivityMS > 0 {
+		// A millisiemens is about 10 meq/L of salts; what the rest does not make up is
+		// taken as table salt.
+		if rest := 0.01*a.ConductivityMS - (2*t[brine.Ca] + 2*t[brine.Mg] + t[brine.Na] + t[brine.K]); rest > 0.0005 {
+			t[brine.Na] += rest
+			t[brine.Cl] += rest
+			w.Assumed = append(w.Assumed, "what the conductivity shows beyond the analysis is taken as table salt")
+		}
+	}
 	missing := alk - t.AlkalinityEqKg() // charge of the metals that are not told
 	if missing > 0 {
 		t[brine.Na] += missing
