@@ -253,6 +253,22 @@ func TestMixTraces(t *testing.T) {
 	}
 }
 
+// Feeds lift the conductivity by what the cells leave of them.
+func TestSaltOfFeeds(t *testing.T) {
+	rise := func(soda float64) float64 {
+		m := answer(t, "salt", fmt.Sprintf(`{"volume_l":1000,"now_ms_per_cm":20,"limit_ms_per_cm":30,"evaporation_l_per_d":0,"fed_g_per_d":{"baking soda":%g}}`, soda))
+		return number(t, m, "from_feed_per_day")
+	}
+	// CRC Handbook, conductivity of NaHCO3 at 20 °C: 4.2 mS/cm at 0.5 %, 8.2 at 1 % (from memory): 0.8 for
+	// each gram in a litre, less in a medium that is salty already.
+	if x := rise(100); x < 0.05 || x > 0.085 {
+		t.Errorf("0.1 g/L of soda a day lifts it by %.4f mS/cm, want 0.05 to 0.085 (CRC Handbook, from memory)", x)
+	}
+	if a, b := rise(50), rise(100); math.Abs(b/a-2) > 0.1 {
+		t.Errorf("twice the soda lifts it by %g instead of %g", b, a)
+	}
+}
+
 // Chloramine stays; free chlorine takes about a day.
 func TestChloramineDoesNotLeaveByStanding(t *testing.T) {
 	m := answer(t, "dechlorinate", `{"volume_l":100,"total_chlorine_mg_per_l":2,"by":"standing"}`)

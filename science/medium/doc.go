@@ -1,3 +1,4 @@
-// Package medium is what a culture grows in: published recipes, the salts they
-// are made of, and what a volume of them takes.
+// Package medium is what a culture grows in: the salts, fertilisers and source
+// waters it is made of, published recipes and what a shelf can make of them,
+// what a mix will read, drop and carry, and what corrects it once it lives.
 package medium

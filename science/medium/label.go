@@ -148,9 +148,7 @@ func (l *Label) yield() Yield {
 	t[brine.Cl] = l.Cl / 35.45
 	t[brine.Iron] = l.Fe / 55.845
 	t[brine.Borate] = l.B / 10.81
-	for i, x := range [...]float64{l.Mn / 54.938, l.Zn / 65.38, l.Cu / 63.546, l.Mo / 95.95, l.Co / 58.933, l.Ni / 58.693} {
-		y.Metals[i] = x
-	}
+	y.Metals = Metals{l.Mn / 54.938, l.Zn / 65.38, l.Cu / 63.546, l.Mo / 95.95, l.Co / 58.933, l.Ni / 58.693}
 	if a := t.AlkalinityEqKg(); a > 0 {
 		t[brine.Cl] += a
 	} else {

@@ -425,3 +425,43 @@ func TestCarbonToHold(t *testing.T) {
 		}
 	}
 }
+
+// How long the carbon lasts: by growth alone where growth is fast, without end
+// where the air keeps up.
+func TestCarbonDays(t *testing.T) {
+	s := brine.New(brine.Pitzer)
+	c := growth.DefaultComposition()
+	m := mix(t, map[string]float64{"NaHCO3": 16.8, "KNO3": 3, "KH2PO4": 0.2, "MgSO4.7H2O": 0.2, "K2SO4": 1})
+	sol, err := m.Dissolve(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if sol.Totals, _, err = medium.LivingWater(s, &sol, 9.8, 25); err != nil {
+		t.Fatal(err)
+	}
+	g, err := medium.GrowthUntil(s, &sol.Totals, 25, 10.5, c, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := medium.Plain()
+	at.YieldGM2D = 60
+	b, err := medium.CarbonDays(s, &sol, at, 10.5, c)
+	want := g * sol.KgWaterPerL / (at.YieldGM2D / (1000 * at.DepthM))
+	if err != nil || math.Abs(b.Mid/want-1) > 0.05 || !(b.Low < b.Mid && b.Mid < b.High) {
+		t.Errorf("at 60 g/m2 a day it lasts %+v days, %v, growth alone makes %.3f (air brings at most 2.5 g of the 60)", b, err, want)
+	}
+	// Air feeds 1.9 to 2.8 g/m2 a day at pH 10.3 to 10.6 (Hoover & Berkshire 1969, ±25 %).
+	at.YieldGM2D = 1
+	if b, err = medium.CarbonDays(s, &sol, at, 10.5, c); err != nil || !math.IsInf(b.Mid, 1) {
+		t.Errorf("at 1 g/m2 a day it lasts %+v days, %v: the air keeps up", b, err)
+	}
+	// Soft water: the carbon ends before the pH gets anywhere.
+	soft := mix(t, map[string]float64{"NaHCO3": 0.05, "NaCl": 1})
+	if sol, err = soft.Dissolve(s); err != nil {
+		t.Fatal(err)
+	}
+	g, err = medium.GrowthUntil(s, &sol.Totals, 25, 11.4, c, false)
+	if want := sol.Totals[brine.DIC] / (c.C - c.N/2); err != nil || math.Abs(g/want-1) > 0.01 {
+		t.Errorf("soft water carries %g g/kg, %v, its carbon makes %g", g, err, want)
+	}
+}
