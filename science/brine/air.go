@@ -42,13 +42,13 @@ func AirExchange(w *Water, air Air) Exchange {
 // it out takes longer than using it; between two that lie near it may be drawn
 // along with At.
 type Film struct {
-	TempC        float64 // temperature [°C]
-	Diffusivity  float64 // of carbon dioxide [m²/s]
-	OwnRate      float64 // of carbon dioxide with water [1/s]
-	Hydroxide    float64 // of carbon dioxide with hydroxide [L/mol/s]
-	LnSolubility float64 // of carbon dioxide [ln mol/kg/atm]
-	Ammonia      float64 // air over water by volume, of ammonia [1]
-	KgPerM3      float64 // pure water [kg/m³]
+	TempC       float64 // temperature [°C]
+	Diffusivity float64 // of carbon dioxide [m²/s]
+	OwnRate     float64 // of carbon dioxide with water [1/s]
+	Hydroxide   float64 // of carbon dioxide with hydroxide [L/mol/s]
+	Solubility  float64 // of carbon dioxide [mol/kg/atm]
+	Ammonia     float64 // air over water by volume, of ammonia [1]
+	KgPerM3     float64 // pure water [kg/m³]
 }
 
 // FilmAt returns the film at tempC [°C].
@@ -58,13 +58,13 @@ func FilmAt(tempC float64) Film {
 	tK := tempC + kelvin
 	p := powersAt(tempC)
 	return Film{
-		TempC:        tempC,
-		Diffusivity:  CO2DiffusivityM2S(tempC),
-		OwnRate:      math.Exp(1246.98 - 6.19e4/tK - 183.0*math.Log(tK)),
-		Hydroxide:    math.Pow(10, 13.635-2895/tK),
-		LnSolubility: ln10 * henry.log10(&p),
-		Ammonia:      ammoniaRatio(tempC),
-		KgPerM3:      1000 * PureWaterDensityKgL(tempC),
+		TempC:       tempC,
+		Diffusivity: CO2DiffusivityM2S(tempC),
+		OwnRate:     math.Exp(1246.98 - 6.19e4/tK - 183.0*math.Log(tK)),
+		Hydroxide:   math.Pow(10, 13.635-2895/tK),
+		Solubility:  math.Exp(ln10 * henry.log10(&p)),
+		Ammonia:     ammoniaRatio(tempC),
+		KgPerM3:     1000 * PureWaterDensityKgL(tempC),
 	}
 }
 
@@ -75,7 +75,7 @@ func (f *Film) Between(g *Film, tempC float64) Film {
 	mix := func(a, b float64) float64 { return a + u*(b-a) }
 	return Film{
 		TempC: tempC, Diffusivity: mix(f.Diffusivity, g.Diffusivity), OwnRate: mix(f.OwnRate, g.OwnRate),
-		Hydroxide: mix(f.Hydroxide, g.Hydroxide), LnSolubility: mix(f.LnSolubility, g.LnSolubility),
+		Hydroxide: mix(f.Hydroxide, g.Hydroxide), Solubility: mix(f.Solubility, g.Solubility),
 		Ammonia: mix(f.Ammonia, g.Ammonia), KgPerM3: mix(f.KgPerM3, g.KgPerM3),
 	}
 }
@@ -83,8 +83,8 @@ func (f *Film) Between(g *Film, tempC float64) Film {
 // Exchange is AirExchange through the film f, which should be that at the
 // water's temperature.
 func (f *Film) Exchange(w *Water, air Air) Exchange {
-	perM3 := f.KgPerM3                                                 // mol/kg water to mol/m³, near enough
-	surface := air.PCO2Atm * math.Exp(f.LnSolubility-w.LnGamma[SpCO2]) // mol/kg
+	perM3 := f.KgPerM3                                                  // mol/kg water to mol/m³, near enough
+	surface := air.PCO2Atm * f.Solubility * shortExp(-w.LnGamma[SpCO2]) // mol/kg
 	co2 := w.Species[SpCO2]
 
 	rate := f.OwnRate + f.Hydroxide*w.Species[SpOH]*perM3/1000 // 1/s
@@ -107,15 +107,26 @@ func (f *Film) Exchange(w *Water, air Air) Exchange {
 	}
 }
 
-// tanhOver returns tanh(q)/q for q ≥ 0, 1 where it is nothing.
+// shortExp returns e^x, sparing the function for small x.
+func shortExp(x float64) float64 {
+	if math.Abs(x) < 0.3 {
+		return nearExp(x)
+	}
+	return math.Exp(x)
+}
+
+// tanhOver returns tanh(q)/q for q ≥ 0, within 2e-5 of it.
 func tanhOver(q float64) float64 {
 	switch {
 	case q < 1e-4:
 		return 1 - q*q/3
-	case q > 20: // the tangent is 1 to the last digit
+	case q > 6: // the tangent is 1 to 2e-5
 		return 1 / q
+	case q < 1.5: // its continued fraction, to 1e-6
+		q2 := q * q
+		return (945 + q2*(105+q2)) / (945 + q2*(420+15*q2))
 	}
-	return math.Tanh(q) / q
+	return (1 - 2/(math.Exp(2*q)+1)) / q
 }
 
 // CO2DiffusivityM2S returns the diffusivity of carbon dioxide in water [m²/s]
@@ -153,7 +164,7 @@ func ammoniaRatio(tempC float64) float64 {
 }
 
 func ammoniaVelocity(h, windMS, liquidMS float64) float64 {
-	film := math.Min(30, 3+2.3*math.Max(0, windMS)) / 3600 // m/s
+	film := min(30, 3+2.3*max(0, windMS)) / 3600 // m/s
 	if liquidMS > 0 {
 		return 1 / (1/(h*film) + 1/liquidMS)
 	}

@@ -4,11 +4,11 @@ import "math"
 
 // How far water may move before SolveNear solves it again.
 const (
-	nearTempC = 1.5  // change of temperature [°C]
+	nearTempC = 3.0  // change of temperature [°C]
 	nearMove  = 0.02 // of ln h, by what was dissolved or taken out [1]
 	nearTerm  = 0.05 // of ln h, by one of these alone: they may balance [1]
 	nearOther = 4e-3 // of ln h, by what else binds hydrogen or carbonate [1]
-	nearCalls = 12   // calls
+	nearCalls = 18   // calls
 )
 
 // Near is a water that is followed through many small changes with SolveNear.
@@ -33,6 +33,10 @@ func (n *Near) Forget() {
 	n.drawn = false
 	n.Water.Forget()
 }
+
+// Fresh reports whether the last call solved the water, so that all of it is up
+// to date.
+func (n *Near) Fresh() bool { return n.calls == 0 }
 
 // SolveNear is SolveWarm for a water that changes very little from call to call,
 // with totals t, temperature tempC [°C] and the same n each time. It follows
@@ -109,51 +113,44 @@ func (s *Solver) draw(t *Totals, tempC float64, n *Near) error {
 	b.h, b.freeCa, b.freeMg = n.Species[SpH], n.Species[SpCa], n.Species[SpMg]
 	var x, y residual
 	b.weigh(&x)
-	// along returns how ln h follows a change that leaves y behind instead of x.
-	along := func(by float64) float64 {
+	// along returns how ln h follows a change that leaves so much missing.
+	along := func(missing [3]float64) float64 {
 		z := x
-		for i := range z.r {
-			z.r[i] = (y.r[i] - x.r[i]) / by
-		}
+		z.r = missing
 		if !b.metals {
 			return z.r[0] / z.j[0][0]
 		}
 		du, _, _ := b.step(&z)
 		return du
 	}
-	y = x
-	y.r[0]++ // an equivalent more of alkalinity
-	n.perAlk = along(1)
-
-	const more = 1e-6 // mol/kg; the balances are straight in their totals
-	c := &b.lig[b.where[ofCarbonate]].total
-	was := *c
-	*c += more
-	b.weigh(&y)
-	n.perDIC = along(more)
-	*c = was
-
+	n.perAlk = along([3]float64{1, 0, 0}) // an equivalent more of alkalinity
+	// A mole more of carbonate brings its share of every form.
+	l := &b.lig[b.where[ofCarbonate]]
+	free := n.Species[SpCO3]
+	bi, acid := here[toHCO3]*b.h, here[toCO2]*b.h*b.h
+	chalk, magnesia := n.Species[SpCaCO3]+n.Species[SpCaHCO3], n.Species[SpMgCO3]+n.Species[SpMgHCO3]
+	hydrogens := (free*(bi+2*acid) + n.Species[SpCaHCO3] + n.Species[SpMgHCO3]) / t[DIC]
+	n.perDIC = along([3]float64{hydrogens - l.weight, -chalk / t[DIC], -magnesia / t[DIC]})
 	n.perNH3 = 0
-	if was := b.ammonia; was > 0 {
-		b.ammonia += more
-		b.weigh(&y)
-		n.perNH3 = along(more)
-		b.ammonia = was
+	if b.ammonia > 0 {
+		n.perNH3 = along([3]float64{-1 / (1 + b.h/b.nh3), 0, 0})
 	}
 
 	const up = 0.1 // °C
 	k.at(tempC+up, &there)
 	b.set(t, &there, &k.free)
 	b.weigh(&y)
-	n.perK = along(up) + math.Log(there[toHCO3]/here[toHCO3])/up
+	for i := range y.r {
+		y.r[i] = (y.r[i] - x.r[i]) / up
+	}
+	n.perK = along(y.r) + math.Log(there[toHCO3]/here[toHCO3])/up
 
 	n.alk, n.dic, n.nh3, n.h0, n.ph0 = n.AlkalinityEqKg, t[DIC], t[Ammonia], n.Species[SpH], n.PH
 	n.others = [5]float64{t[PO4], t[Borate], t[EDTA], t[Ca], t[Mg]}
 	d := k.overT(tempC)
 	n.lnHCO3 = d * (k.slope[toHCO3] + d*k.curve[toHCO3])
 	n.lnGammaH = d * (k.slope[ofGammaH] + d*k.curve[ofGammaH])
-	toBi, toAcid := here[toHCO3]*n.h0, here[toCO2]*n.h0*n.h0
-	n.pairs = max(t[DIC]/n.Species[SpCO3]-1-toBi-toAcid, 0)
+	n.pairs = max(t[DIC]/free-1-bi-acid, 0)
 	n.tempC0, n.drawn = tempC, true
 	return nil
 }

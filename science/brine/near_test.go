@@ -144,7 +144,7 @@ func TestFilmBetween(t *testing.T) {
 		mid, want := a.Between(&b, lo+0.5), brine.FilmAt(lo+0.5)
 		for _, x := range [][2]float64{
 			{mid.Diffusivity, want.Diffusivity}, {mid.OwnRate, want.OwnRate}, {mid.Hydroxide, want.Hydroxide},
-			{math.Exp(mid.LnSolubility), math.Exp(want.LnSolubility)}, {mid.Ammonia, want.Ammonia}, {mid.KgPerM3, want.KgPerM3},
+			{mid.Solubility, want.Solubility}, {mid.Ammonia, want.Ammonia}, {mid.KgPerM3, want.KgPerM3},
 		} {
 			near(t, "between", x[0]/x[1], 1, 3e-3, "FilmAt itself")
 		}

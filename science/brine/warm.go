@@ -4,15 +4,15 @@ import "math"
 
 // How far water may move before SolveWarm works its coefficients out afresh.
 const (
-	keepTempC    = 6.0  // change of temperature [°C]
+	keepTempC    = 10.0 // change of temperature [°C]
 	keepStrength = 0.01 // change of ionic strength, salt for salt, as a share [1]
-	slopeStepC   = 4.0  // step by which the slopes over temperature are taken, either way [°C]
+	slopeStepC   = 5.0  // step by which the slopes over temperature are taken, either way [°C]
 )
 
 // SolveWarm is Solve for a water that changes little from call to call, with
 // the same totals t and temperature tempC [°C] in, and the same w each time:
 // coefficients are kept in w, drawn along with temperature by their slopes and
-// curves, and worked out afresh when temperature has moved by more than 6 °C or
+// curves, and worked out afresh when temperature has moved by more than 10 °C or
 // the salts by more than 1 % of the ionic strength. The pH stays within 0.005 of
 // Solve's. w.LnGamma and w.WaterActivity stay as they were when the coefficients
 // were worked out.

@@ -74,6 +74,16 @@ func (m *Model) Oxygen(oxygenMgL float64) float64 {
 	return max(0, 1-m.p.OxygenSlope*over)
 }
 
+// OxygenFor returns the dissolved oxygen that leaves a share of the rate [mg/L],
+// the inverse of Oxygen, where share is that share [1]; the onset for a share of
+// 1 and more.
+func (m *Model) OxygenFor(share float64) float64 {
+	if !(share < 1) || m.p.OxygenSlope <= 0 {
+		return m.p.OxygenOnset
+	}
+	return m.p.OxygenOnset + (1-max(share, 0))/m.p.OxygenSlope
+}
+
 // Salt returns the share of the rate that dissolved salts leave [1]: each
 // anion is free up to its flat part, and their losses beyond add up. The
 // arguments are masses of sodium salts: carbonateGL bicarbonate and carbonate
@@ -144,25 +154,20 @@ type Nutrients struct {
 //
 // Source: monod1949; half-saturations as Default says.
 func (m *Model) Nutrient(c *Nutrients) (float64, Nutrient) {
-	least, which := 1.0, None
-	for _, n := range [...]struct {
-		have, half float64
-		name       Nutrient
-	}{
-		{c.NMM, m.p.HalfN, Nitrogen}, {c.PMM, m.p.HalfP, Phosphorus}, {c.KMM, m.p.HalfK, Potassium},
-		{c.MgMM, m.p.HalfMg, Magnesium}, {c.SMM, m.p.HalfS, Sulphur}, {c.FeMM, m.p.HalfFe, Iron},
-	} {
-		if math.IsNaN(n.have) {
-			continue
-		}
-		f := 0.0
-		if n.have > 0 {
-			f = n.have / (n.have + n.half)
-		}
-		if f < least {
-			least, which = f, n.name
+	// The least c/(c + K) is where c/K is least; a comparison with NaN is false.
+	ratio, which := math.Inf(1), None
+	for i, have := range [...]float64{c.NMM, c.PMM, c.KMM, c.MgMM, c.SMM, c.FeMM} {
+		if x := have * m.perHalf[i]; x < ratio {
+			ratio, which = x, Nitrogen+Nutrient(i)
 		}
 	}
+	switch {
+	case ratio <= 0:
+		return 0, which
+	case math.IsInf(ratio, 1):
+		return 1, None
+	}
+	least := ratio / (ratio + 1)
 	if least > 0.9 {
 		which = None
 	}

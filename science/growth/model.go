@@ -13,6 +13,8 @@ type Model struct {
 	ammoniaScale   float64 // 1/(half − onset) [1/mM]
 	oxygenPerGain  float64 // oxygen per dry matter gained [mol/g]
 	lnNightRatio   float64 // ln rho [1]
+
+	perHalf [Iron]float64 // 1/K of the nutrients in their order [1/mM]
 }
 
 // NewModel returns the model of a parameter set that Validate accepts. With
@@ -28,11 +30,18 @@ func NewModel(p Params) Model {
 		ammoniaScale:  1 / (p.AmmoniaHalf - p.AmmoniaOnset),
 		oxygenPerGain: p.Quotient * p.Composition.C,
 		lnNightRatio:  math.Log(p.NightRatio),
+		perHalf:       [Iron]float64{per(p.HalfN), per(p.HalfP), per(p.HalfK), per(p.HalfMg), per(p.HalfS), per(p.HalfFe)},
 	}
 }
 
+// per returns 1/half, where nothing is as good as next to nothing [1/mM].
+func per(half float64) float64 { return 1 / max(half, 1e-12) }
+
 // Params returns the parameter set the model was made from.
 func (m *Model) Params() Params { return m.p }
+
+// Composition returns that of the parameter set.
+func (m *Model) Composition() Composition { return m.p.Composition }
 
 // State is what a culture carries from step to step. On dilution and harvest
 // Damage and NightQ stay as they are, because both are per unit of biomass.

@@ -16,18 +16,17 @@ type Act struct {
 	At time.Time
 
 	// Taking out, in this order.
-	DrawL    float64 // culture drawn off or discarded [L]
-	ClothL   float64 // culture passed through the cloth, filtrate returned [L]
-	CakeG    float64 // water that leaves with the cake per gram of dry matter [g/g]
-	TakeG    float64 // dry matter that was weighed, instead of what ClothL holds; 0: by ClothL [g]
-	KeepGL   float64 // density to come down to, by cloth; 0: by ClothL [g/L]
-	DrawToGL float64 // density to come down to by drawing culture; 0: not asked [g/L]
+	DrawL  float64 // culture drawn off or discarded [L]
+	ClothL float64 // culture passed through the cloth, filtrate returned [L]
+	CakeG  float64 // water that leaves with the cake per gram of dry matter [g/g]
+	TakeG  float64 // dry matter that was weighed, instead of what ClothL holds; 0: by ClothL [g]
+	KeepGL float64 // density to come down to, by cloth; 0: by ClothL [g/L]
 
 	// Putting in.
 	Pour    Parcel       // culture, medium or water, with its salts
-	WaterL  float64      // plain water at the vessel's usual source temperature [L]
+	WaterL  float64      // plain water, at TapC of the vessel [L]
 	FillToM float64      // level to fill up to with plain water; 0: not asked [m]
-	Salts   brine.Totals // salts stirred in [mol]
+	Salts   brine.Totals // salts stirred in, carbon dioxide that dissolved as DIC [mol]
 
 	// Changing where it stands; nil leaves it.
 	Setting func(*vessel.Setting)
@@ -43,29 +42,32 @@ type Done struct {
 	PouredKg float64 // water put in [kg]
 }
 
-// Do applies an act and returns what it moved. led may be nil.
+// Do applies an act and returns what it moved. led may be nil. What is more than
+// there is becomes all that there is; what runs over the rim leaves with the
+// next step.
 func (v *Vessel) Do(a *Act, led *Ledger) Done {
 	var d Done
-	volume := v.VolumeL()
-	if a.DrawL > 0 && volume > 0 {
+	if volume := v.VolumeL(); a.DrawL > 0 && volume > 0 {
 		d.DrawnL = min(a.DrawL, volume)
 		d.Drawn = v.take(d.DrawnL/volume, led, Drawn)
-		volume = v.VolumeL()
 	}
-	if volume > 0 && v.BiomassG > 0 && (a.ClothL > 0 || a.TakeG > 0 || a.KeepGL > 0) {
-		share := min(a.ClothL/volume, 1)
-		if a.TakeG > 0 {
+	if volume := v.VolumeL(); volume > 0 && v.BiomassG > 0 {
+		share := 0.0
+		switch {
+		case a.KeepGL > 0:
+			share = max(1-a.KeepGL*volume/v.BiomassG, 0)
+		case a.TakeG > 0:
 			share = min(a.TakeG/v.BiomassG, 1)
+		case a.ClothL > 0:
+			share = min(a.ClothL/volume, 1)
 		}
-		if a.KeepGL > 0 {
-			share = max(1-a.KeepGL/(v.BiomassG/volume), 0)
+		if share > 0 {
+			d.ClothL = share * volume
+			d.ClothG = v.press(share, a.CakeG, led)
 		}
-		d.ClothL = share * volume
-		d.ClothG = v.press(share, a.CakeG, led)
-		volume = v.VolumeL()
 	}
-	if v.WaterKg+a.Pour.WaterKg > 0 && (a.Pour.WaterKg > 0 || a.Pour.BiomassG > 0) {
-		v.put(a.Pour, led, Poured)
+	if a.Pour.WaterKg > 0 || a.Pour.BiomassG > 0 {
+		v.put(&a.Pour, led, Poured)
 		d.PouredKg += a.Pour.WaterKg
 	}
 	for k, mol := range a.Salts {
@@ -74,11 +76,9 @@ func (v *Vessel) Do(a *Act, led *Ledger) Done {
 			led[Poured].Mol[k] += mol
 		}
 	}
-	if led != nil {
-	}
 	water := a.WaterL
-	v.pack()
 	if a.FillToM > 0 {
+		v.pack()
 		water += max(v.Shape.VolumeL(a.FillToM)-v.VolumeL(), 0)
 	}
 	if water > 0 {
@@ -86,9 +86,9 @@ func (v *Vessel) Do(a *Act, led *Ledger) Done {
 		if math.IsNaN(tap) {
 			tap = v.Heat.WaterC
 		}
-		kg := water * brine.PureWaterDensityKgL(tap)
-		v.put(Parcel{WaterKg: kg, TempC: tap}, led, Poured)
-		d.PouredKg += kg
+		p := Parcel{WaterKg: water * brine.PureWaterDensityKgL(tap), TempC: tap}
+		v.put(&p, led, Poured)
+		d.PouredKg += p.WaterKg
 	}
 	if a.Setting != nil {
 		a.Setting(&v.Setting)
@@ -96,42 +96,25 @@ func (v *Vessel) Do(a *Act, led *Ledger) Done {
 	if a.Stir != nil {
 		a.Stir(&v.Stir)
 	}
-	v.pack()
+	v.Settle()
 	return d
-}
-
-// take is State.Take with its booking.
-func (v *Vessel) take(share float64, led *Ledger, law Law) Parcel {
-	p := v.State.Take(share)
-	v.calciumInCells *= 1 - min(max(share, 0), 1)
-	if led != nil {
-		led[law].parcel(&p, -1)
-	}
-	return p
-}
-
-// put is State.Put with its booking.
-func (v *Vessel) put(p Parcel, led *Ledger, law Law) {
-	v.State.Put(p)
-	v.calciumInCells += p.BiomassG * v.cells().Ca
-	if led != nil {
-		led[law].parcel(&p, 1)
-	}
 }
 
 // press takes a share of the biomass as cake with the medium that clings to it.
 // cakeG is the water in the cake per gram of dry matter [g/g].
 func (v *Vessel) press(share, cakeG float64, led *Ledger) float64 {
-	dry := v.BiomassG * share
-	waterKg := min(dry*cakeG/1000, v.WaterKg)
+	p := Parcel{
+		BiomassG: v.BiomassG * share, CalciumMol: v.calciumInCells * share,
+		Damage: v.Damage, NightQ: v.NightQ, TempC: v.Heat.WaterC,
+	}
+	p.WaterKg = min(p.BiomassG*max(cakeG, 0)/1000, v.WaterKg)
 	wet := 0.0
 	if v.WaterKg > 0 {
-		wet = waterKg / v.WaterKg
+		wet = p.WaterKg / v.WaterKg
 	}
-	p := Parcel{WaterKg: waterKg, BiomassG: dry}
-	v.WaterKg -= waterKg
-	v.BiomassG -= dry
-	v.calciumInCells *= 1 - share
+	v.WaterKg -= p.WaterKg
+	v.BiomassG -= p.BiomassG
+	v.calciumInCells -= p.CalciumMol
 	for k := range v.Mol {
 		p.Mol[k] = v.Mol[k] * wet
 		v.Mol[k] -= p.Mol[k]
@@ -139,7 +122,7 @@ func (v *Vessel) press(share, cakeG float64, led *Ledger) float64 {
 	if led != nil {
 		led[Cloth].parcel(&p, -1)
 	}
-	return dry
+	return p.BiomassG
 }
 
 // Weather is the outside on the grid of StepS: Outside[i] is the middle of the
@@ -163,6 +146,7 @@ func (w *Weather) Covers(t time.Time) bool {
 //
 // It panics when the weather does not cover the run, a slip of the caller.
 func (v *Vessel) Run(from, to time.Time, w *Weather, acts []Act, led *Ledger, visit func(t time.Time, s *Seen), done func(i int, d Done)) {
+	const step = StepS * time.Second
 	at := from
 	next, _ := slices.BinarySearchFunc(acts, from, func(a Act, t time.Time) int { return a.At.Compare(t) })
 	var seen Seen
@@ -174,11 +158,12 @@ func (v *Vessel) Run(from, to time.Time, w *Weather, acts []Act, led *Ledger, vi
 			}
 			next++
 		}
-		i := int(at.Sub(w.Start) / (StepS * time.Second))
-		if i < 0 || i >= len(w.Outside) {
+		since := at.Sub(w.Start)
+		i := int(since / step)
+		if since < 0 || i >= len(w.Outside) {
 			panic("pond: no weather for " + at.Format(time.RFC3339))
 		}
-		end := w.Start.Add(time.Duration(i+1) * StepS * time.Second)
+		end := w.Start.Add(time.Duration(i+1) * step)
 		if end.After(to) {
 			end = to
 		}

@@ -12,4 +12,6 @@ type Hidden struct {
 func (v *Vessel) Hidden() Hidden { return Hidden{v.calciumInCells, v.oxygenRate} }
 
 // SetHidden puts it back.
-func (v *Vessel) SetHidden(h Hidden) { v.calciumInCells, v.oxygenRate = h.CalciumInCellsMol, h.OxygenRate }
+func (v *Vessel) SetHidden(h Hidden) {
+	v.calciumInCells, v.oxygenRate = h.CalciumInCellsMol, h.OxygenRate
+}

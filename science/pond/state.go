@@ -16,17 +16,17 @@ type State struct {
 	Heat     vessel.Thermal // temperatures of water, ground and air under cover
 	Mol      brine.Totals   // dissolved totals [mol]
 	SolidMol float64        // calcium carbonate lying on the floor [mol]
-	UreaAge  float64        // mean age of the urea pool, drives its lag [d]
 }
 
 // Parcel is an amount of culture on its way from one vessel to another.
 type Parcel struct {
-	WaterKg  float64      // water [kg]
-	BiomassG float64      // dry matter [g]
-	Damage   float64      // as in State [1]
-	NightQ   float64      // as in State [1]
-	TempC    float64      // temperature [°C]
-	Mol      brine.Totals // dissolved totals [mol]
+	WaterKg    float64      // water [kg]
+	BiomassG   float64      // dry matter [g]
+	Damage     float64      // as in State [1]
+	NightQ     float64      // as in State [1]
+	TempC      float64      // temperature [°C]
+	Mol        brine.Totals // dissolved totals [mol]
+	CalciumMol float64      // calcium held by the cells, whose share of it varies [mol]
 }
 
 // Molality returns the totals per kilogram of water [mol/kg].
@@ -42,45 +42,53 @@ func (s *State) Molality() brine.Totals {
 	return t
 }
 
-// Take removes the share of everything that is dissolved or swims and returns
-// it. share is the part of the vessel's volume that leaves [1], 0 to 1.
-func (s *State) Take(share float64) Parcel {
-	share = min(max(share, 0), 1)
-	p := Parcel{
-		WaterKg: s.WaterKg * share, BiomassG: s.BiomassG * share, Damage: s.Damage, NightQ: s.NightQ, TempC: s.Heat.WaterC,
-	}
-	s.WaterKg -= p.WaterKg
-	s.BiomassG -= p.BiomassG
-	for i := range s.Mol {
-		p.Mol[i] = s.Mol[i] * share
-		s.Mol[i] -= p.Mol[i]
-	}
-	return p
-}
-
-// Put pours p in: amounts add, temperature mixes by mass, and what belongs to
-// the cells mixes by their mass.
-func (s *State) Put(p Parcel) {
-	if w := s.WaterKg + p.WaterKg; w > 0 {
-		s.Heat.WaterC = (s.Heat.WaterC*s.WaterKg + p.TempC*p.WaterKg) / w
-	}
-	if b := s.BiomassG + p.BiomassG; b > 0 {
-		s.Damage = (s.Damage*s.BiomassG + p.Damage*p.BiomassG) / b
-		s.NightQ = (s.NightQ*s.BiomassG + p.NightQ*p.BiomassG) / b
-	}
-	s.WaterKg += p.WaterKg
-	s.BiomassG += p.BiomassG
-	for i := range s.Mol {
-		s.Mol[i] += p.Mol[i]
-	}
-}
-
 // Scaled returns f times the parcel [1]: six bottles' worth out of one.
 func (p Parcel) Scaled(f float64) Parcel {
 	p.WaterKg *= f
 	p.BiomassG *= f
+	p.CalciumMol *= f
 	for i := range p.Mol {
 		p.Mol[i] *= f
 	}
 	return p
+}
+
+// take removes a share of all that is dissolved or swims [1], books it and
+// returns it.
+func (v *Vessel) take(share float64, led *Ledger, law Law) Parcel {
+	share = min(max(share, 0), 1)
+	p := Parcel{
+		WaterKg: v.WaterKg * share, BiomassG: v.BiomassG * share, CalciumMol: v.calciumInCells * share,
+		Damage: v.Damage, NightQ: v.NightQ, TempC: v.Heat.WaterC,
+	}
+	v.WaterKg -= p.WaterKg
+	v.BiomassG -= p.BiomassG
+	v.calciumInCells -= p.CalciumMol
+	for i := range v.Mol {
+		p.Mol[i] = v.Mol[i] * share
+		v.Mol[i] -= p.Mol[i]
+	}
+	if led != nil {
+		led[law].parcel(&p, -1)
+	}
+	return p
+}
+
+// put pours p in and books it: amounts add, temperature mixes by mass, and what
+// belongs to the cells mixes by their mass.
+func (v *Vessel) put(p *Parcel, led *Ledger, law Law) {
+	v.Heat.WaterC = vessel.MixC(v.WaterKg, v.Heat.WaterC, p.WaterKg, p.TempC)
+	if b := v.BiomassG + p.BiomassG; b > 0 {
+		v.Damage = (v.Damage*v.BiomassG + p.Damage*p.BiomassG) / b
+		v.NightQ = (v.NightQ*v.BiomassG + p.NightQ*p.BiomassG) / b
+	}
+	v.WaterKg += p.WaterKg
+	v.BiomassG += p.BiomassG
+	v.calciumInCells += p.CalciumMol
+	for i := range v.Mol {
+		v.Mol[i] += p.Mol[i]
+	}
+	if led != nil {
+		led[law].parcel(p, 1)
+	}
 }

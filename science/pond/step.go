@@ -41,14 +41,22 @@ type Vessel struct {
 	AirPPM   float64 // carbon dioxide of the air above [ppm of 1 atm]
 	WarmerC  float64 // what the place is warmer than the weather tells [°C]
 	UreaPerD float64 // rate at which urea splits [1/d]
-	HeaterW  float64 // heat given by a heater [W]
+	HeaterW  float64 // power of a heater; Setting.HeatToC is its thermostat [W]
 
 	calciumInCells float64 // calcium held by the biomass [mol]
 	oxygenRate     float64 // oxygen given off in the last step [mol/g/d]
-	litresPerKg    float64 // volume of medium per kilogram of its water [L/kg]
-	stepsToPack    int
-	solver         *brine.Solver
-	water          brine.Water
+
+	// Worked out of the above and renewed by Settle.
+	litresPerKg float64 // volume of medium per kilogram of its water at packedC [L/kg]
+	packedC     float64 // [°C]
+	dilates     float64 // its growth with temperature [1/K]
+	stepsToPack int
+	chalkPerS   float64 // share of the dissolved calcium that falls out [1/s], of the floor's that dissolves if below 0
+	volumeL     float64 // a volume [L]
+	levelM      float64 // and the level it stands at [m]
+	oxygenSat   saturation
+	solver      *brine.Solver
+	water       brine.Near
 }
 
 // Seen is what a step leaves to look at.
@@ -83,40 +91,27 @@ func (v *Vessel) Start() {
 	if v.Stir.PistonMH == 0 {
 		v.Stir.PistonMH = 0.03 // between 1.5 and 6 cm/h; in soda water it hardly matters
 	}
-	v.calciumInCells = v.BiomassG * v.cells().Ca
-	v.pack()
+	v.calciumInCells = v.BiomassG * v.Growth.Composition().Ca
+	v.Settle()
 }
 
 // Use gives the vessel a solver to work with. Vessels that run at once need one
 // each; those that run one after the other may share one.
 func (v *Vessel) Use(s *brine.Solver) { v.solver = s }
 
-// Settle forgets what chemistry was kept warm, so that a run that begins here
-// and one that came through here go on alike, to the last bit.
+// Settle works out anew what is kept from step to step, so that a run that
+// begins here and one that came through here go on alike, to the last bit.
 func (v *Vessel) Settle() {
 	v.water.Forget()
+	v.oxygenSat = saturation{}
+	v.volumeL = math.NaN()
 	v.pack()
 }
 
-func (v *Vessel) cells() growth.Composition { return v.Growth.Params().Composition }
-
-// pack renews the volume that a kilogram of water takes with its salts.
-func (v *Vessel) pack() {
-	v.stepsToPack = 12
-	if v.WaterKg <= 0 {
-		v.litresPerKg = 1
-		return
-	}
-	t := v.Molality()
-	if v.solver.SolveWarm(&t, v.Heat.WaterC, &v.water) != nil {
-		v.litresPerKg = 1 / brine.PureWaterDensityKgL(v.Heat.WaterC)
-		return
-	}
-	v.litresPerKg = brine.LitresPerKgWater(&v.water, v.Heat.WaterC)
-}
-
 // VolumeL returns the volume of the culture [L].
-func (v *Vessel) VolumeL() float64 { return v.WaterKg * v.litresPerKg }
+func (v *Vessel) VolumeL() float64 {
+	return v.WaterKg * v.litresPerKg * (1 + v.dilates*(v.Heat.WaterC-v.packedC))
+}
 
 // DensityGL returns the dry matter [g/L], 0 for an empty vessel.
 func (v *Vessel) DensityGL() float64 {
@@ -126,73 +121,95 @@ func (v *Vessel) DensityGL() float64 {
 	return 0
 }
 
-// Step carries the vessel over dtS [s] under the outside o, which is that of the
-// middle of the step. What each law moves is booked in led, if it is not nil;
-// what there is to see is left in seen. The order within a step is: chemistry
-// as it stands; heat to the middle; light and growth; urea, gases; water.
+// level returns the depth of a volume [m], which is mostly that of the step
+// before.
+func (v *Vessel) level(volume float64) float64 {
+	if !(math.Abs(volume-v.volumeL) <= 1e-12*volume) { // or no number
+		v.volumeL, v.levelM = volume, v.Shape.LevelM(volume)
+	}
+	return v.levelM
+}
+
+// Step carries the vessel over dtS [s], ten minutes or less, under the outside
+// o, which is that of the middle of the step. What each law moves is booked in
+// led, if it is not nil; what there is to see is left in seen. The order within
+// a step is: chemistry as it stands; heat to the middle; light and growth; urea,
+// gases, chalk; water.
 func (v *Vessel) Step(o *air.Outside, dtS float64, led *Ledger, seen *Seen) {
 	*seen = Seen{}
+	if v.WarmerC != 0 {
+		warmer := *o
+		warmer.AirC += v.WarmerC
+		o = &warmer
+	}
 	if v.WaterKg < emptyKg {
 		v.dry(o, dtS, led)
 		return
 	}
-	if v.stepsToPack--; v.stepsToPack < 0 {
-		v.pack()
-	}
-	outside := *o
-	outside.AirC += v.WarmerC
+	v.chemistry()
 	volume := v.VolumeL()
-	level := v.Shape.LevelM(volume)
-	surface := v.Shape.SurfaceM2(level)
-	t := v.Molality()
-
-	// Water chemistry. A water that cannot be solved keeps the last answer: the
-	// step must go on, and the next one will tell.
-	if err := v.solver.SolveWarm(&t, v.Heat.WaterC, &v.water); err != nil && v.water.PH == 0 {
-		v.water.PH = 7
-	}
-	w := &v.water
-	seen.PH, seen.VolumeL, seen.LevelM, seen.DensityGL = w.PH, volume, level, v.BiomassG/volume
-	perMM := 1000 / v.litresPerKg // mol/kg water to mmol/L
+	level := v.level(volume)
+	w := &v.water.Water
+	perMM := 1000 * v.WaterKg / volume // mol/kg water to mmol/L
+	seen.PH = w.PH
 	seen.FreeNH3MM, seen.HCO3MM = w.Species[brine.SpNH3]*perMM, w.Species[brine.SpHCO3]*perMM
 
 	// Heat and evaporation.
 	before := v.Heat.WaterC
 	body := vessel.NewBody(v.Shape, level, v.WaterKg, w.WaterActivity)
-	body.HeaterW = v.HeaterW
-	body.FloorGlint = v.glint(level)
-	// A vessel with a neck breathes through the neck.
-	body.SurfaceM2 = min(body.SurfaceM2, v.Shape.SurfaceM2(v.Shape.RimM()))
-	seen.Heat = v.Setting.Step(&v.Heat, &outside, &body, dtS)
+	surface := body.SurfaceM2
+	body.SurfaceM2 = min(surface, body.CatchM2) // a vessel with a neck breathes through the neck
+	body.FloorGlint = v.glint(volume, level, o)
+	if before < 0 {
+		body.HeatCapacityJK = icy(v.WaterKg, before)
+	}
+	body.HeaterW = v.heater(body.HeatCapacityJK, dtS)
+	seen.Heat = v.Setting.Step(&v.Heat, o, &body, dtS)
+	e := &seen.Heat
+	if led != nil {
+		joule := e.SolarJ + e.LongwaveJ + e.SensibleJ + e.LatentJ + e.WallJ + e.SoilJ + e.HeaterJ + e.RainJ
+		led[Warmed].HeatJ += joule * v.WaterKg * vessel.WaterJKgK / e.CapacityJK
+	}
 	midC := 0.5 * (before + v.Heat.WaterC)
 
-	v.grow(&outside, &t, midC, volume, level, surface, dtS, led, seen)
+	v.grow(o, midC, volume, level, surface, dtS, led, seen)
 	v.split(dtS, led)
-	v.breathe(&outside, midC, surface, dtS, led)
+	v.breathe(o, midC, body.SurfaceM2, dtS, led)
+	v.chalk(dtS, led)
+	v.flow(e, dtS, led, seen)
+}
 
-	// Water to the air, from the sky, over the rim and through the liner. The
-	// heat of all that is in the temperature already.
-	gone := min(seen.Heat.EvaporatedKg-seen.Heat.CondensedKg, 0.9*v.WaterKg)
-	v.WaterKg += seen.Heat.RainKg - gone
+// flow is water to the air, from the sky, through the liner and over the rim.
+// The heat of vaporisation and of cold rain is in the temperature already.
+func (v *Vessel) flow(e *vessel.Exchange, dtS float64, led *Ledger, seen *Seen) {
+	gone := min(e.EvaporatedKg-e.CondensedKg, 0.9*v.WaterKg)
+	v.WaterKg += e.RainKg - gone
 	if led != nil {
+		perKg := vessel.WaterJKgK * v.Heat.WaterC
 		led[Evaporated].WaterKg -= gone
-		led[Rained].WaterKg += seen.Heat.RainKg
+		led[Evaporated].HeatJ -= gone * perKg
+		led[Rained].WaterKg += e.RainKg
+		led[Rained].HeatJ += e.RainKg * perKg
 	}
-	if v.Stir.LeakLPerD > 0 {
-		v.take(v.Stir.LeakLPerD*dtS/daySeconds/v.VolumeL(), led, Leaked)
+	volume := v.VolumeL()
+	if v.Stir.LeakLPerD > 0 && volume > 0 {
+		v.take(v.Stir.LeakLPerD*dtS/daySeconds/volume, led, Leaked)
+		volume = v.VolumeL()
 	}
-	if over := v.VolumeL() - v.Shape.CapacityL(); over > 0 {
-		v.take(over/v.VolumeL(), led, Overflowed)
+	if over := volume - v.Shape.CapacityL(); over > 0 {
+		v.take(over/volume, led, Overflowed)
 		seen.OverL = over
+		volume = v.VolumeL()
 	}
-	if final := v.VolumeL(); final > 0 {
-		seen.VolumeL, seen.LevelM, seen.DensityGL = final, v.Shape.LevelM(final), v.BiomassG/final
+	if volume > 0 {
+		seen.VolumeL, seen.LevelM, seen.DensityGL = volume, v.level(volume), v.BiomassG/volume
 	}
 }
 
 // grow is light, growth and what it takes out of the water.
-func (v *Vessel) grow(o *air.Outside, t *brine.Totals, midC, volume, level, surface, dtS float64, led *Ledger, seen *Seen) {
+func (v *Vessel) grow(o *air.Outside, midC, volume, level, surface, dtS float64, led *Ledger, seen *Seen) {
 	if v.BiomassG <= 0 {
+		v.oxygenRate = 0
 		return
 	}
 	light := growth.Light{CosZenith: o.CosZenith, Side: v.Side}
@@ -205,26 +222,38 @@ func (v *Vessel) grow(o *air.Outside, t *brine.Totals, midC, volume, level, surf
 	}
 	seen.PAR = light.Beam + light.Diffuse
 
-	perMM := 1000 / v.litresPerKg
+	perL := 1000 / volume // mol to mmol/L
 	food := growth.Nutrients{
-		NMM: (t[brine.NO3] + t[brine.NO2] + t[brine.Ammonia]) * perMM,
-		PMM: t[brine.PO4] * perMM, KMM: t[brine.K] * perMM, MgMM: t[brine.Mg] * perMM,
-		SMM: t[brine.SO4] * perMM, FeMM: t[brine.Iron] * perMM,
+		NMM: (v.Mol[brine.NO3] + v.Mol[brine.NO2] + v.Mol[brine.Ammonia]) * perL,
+		PMM: v.Mol[brine.PO4] * perL, KMM: v.Mol[brine.K] * perL, MgMM: v.Mol[brine.Mg] * perL,
+		SMM: v.Mol[brine.SO4] * perL, FeMM: v.Mol[brine.Iron] * perL,
 	}
 	env := growth.Env{TempC: midC, HCO3mM: seen.HCO3MM, FreeNH3mM: seen.FreeNH3MM, Mixed: v.Stir.Mixed}
 	env.Nutrient, seen.Shortest = v.Growth.Nutrient(&food)
-	env.CarbonateGL, env.ChlorideGL, env.SulfateGL = growth.SaltsByAnion(t[brine.DIC]*perMM, t[brine.Cl]*perMM, t[brine.SO4]*perMM)
-	seen.OxygenMgL, env.OxygenMgL = v.oxygen(o, &light, &env, midC, surface)
+	env.CarbonateGL, env.ChlorideGL, env.SulfateGL = growth.SaltsByAnion(v.Mol[brine.DIC]*perL, v.Mol[brine.Cl]*perL, v.Mol[brine.SO4]*perL)
+	saturated := v.saturated(midC, o.PressureKPa, env.CarbonateGL+env.ChlorideGL+env.SulfateGL)
+	seen.OxygenMgL = saturated
+	if seen.PAR > 0 && v.oxygenRate > 0 {
+		seen.OxygenMgL, env.OxygenMgL = v.oxygen(saturated, surface)
+	}
 
 	s := growth.State{DensityGL: v.BiomassG / volume, Damage: v.Damage, NightQ: v.NightQ}
 	seen.Rates = v.Growth.Step(&s, &light, &env, dtS/daySeconds)
 	v.Damage, v.NightQ = s.Damage, s.NightQ
-	gain := v.BiomassG * math.Expm1(seen.Rates.Net*dtS/daySeconds)
+	v.oxygenRate = seen.Rates.OxygenMolPerGDay
+	gain := v.BiomassG * grown(seen.Rates.Net*dtS/daySeconds)
 	if gain > 0 {
 		allowed := v.allowed(gain)
 		seen.CutG = gain - allowed
 		gain = allowed
 	}
 	v.exchange(gain, led)
-	v.oxygenRate = seen.Rates.OxygenMolPerGDay
+}
+
+// grown returns e^x − 1, by its series for the small x of a step.
+func grown(x float64) float64 {
+	if math.Abs(x) < 0.02 {
+		return x * (1 + x*(1.0/2+x*(1.0/6+x*(1.0/24+x*(1.0/120)))))
+	}
+	return math.Expm1(x)
 }

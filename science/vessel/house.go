@@ -80,7 +80,7 @@ func (h *house) set(st *Setting, s *scene, th *Thermal, o *air.Outside, b *Body)
 		h.keeps*(h.floor*s.skyWM2+(cover-h.floor)*(s.skyWM2+black(o.AirC))/2) +
 		h.outer*s.outC
 	h.coverC = th.CoverC
-	h.coverKPa, h.coverSlope = air.SaturationSlope(th.CoverC)
+	h.coverKPa, h.coverSlope = saturation(th.CoverC)
 }
 
 // flux works out the heats into the water under the cover, where t is its
@@ -90,7 +90,7 @@ func (h *house) set(st *Setting, s *scene, th *Thermal, o *air.Outside, b *Body)
 func (h *house) flux(s *scene, th *Thermal, t float64, f, slope *flows) float64 {
 	if slope != nil {
 		s.satC = t
-		s.satKPa, s.satSlope = air.SaturationSlope(t)
+		s.satKPa, s.satSlope = saturation(t)
 		s.lift = s.layer.lift(t, th.AirC, s.activity*s.satKPa, th.AirVapourKPa)
 		s.root = rise(s.lift)
 	}

@@ -56,6 +56,7 @@ type Setting struct {
 	OnStand    bool    // base in the air, else on the ground
 	WallUWM2K  float64 // conductance of wall and the water film inside it [W/m²/K]
 	BaseUWM2K  float64 // conductance of base or liner and its bed [W/m²/K]
+	HeatToC    float64 // thermostat: a heater works only while the water is colder; 0: always [°C]
 	WallAbsorb float64 // share of the sun on an opaque wall that it keeps [1]
 	WallClear  float64 // share of the sun on a clear wall that the culture keeps [1]
 
@@ -176,6 +177,8 @@ type Exchange struct {
 	HeaterJ   float64 // heater [J]
 	RainJ     float64 // rain and drip colder or warmer than the water [J]
 	StoredJ   float64 // gain of the water and its extra mass [J]
+
+	CapacityJK float64 // heat capacity of the water and its extra mass [J/K]
 
 	EvaporatedKg float64 // water gone as vapour [kg]
 	CondensedKg  float64 // dew, and condensate fallen back from the cover [kg]

@@ -109,6 +109,7 @@ func (st *Setting) Step(th *Thermal, o *air.Outside, b *Body, dtS float64) (e Ex
 		s.through(th, &g, nil, capacity, dtS, &e)
 		th.CoverC, th.AirC, th.AirVapourKPa = s.outC, s.outC, s.outKPa
 	}
+	e.CapacityJK = capacity
 	e.HeaterJ = dtS * b.HeaterW
 	e.SolarJ = dtS * (s.steadyW - b.HeaterW)
 	e.RainKg = s.rainW * dtS / WaterJKgK
@@ -290,7 +291,7 @@ func (st *Setting) set(s *scene, th *Thermal, o *air.Outside, b *Body) {
 // where t is its temperature [°C].
 func (s *scene) open(t float64, f, slope *flows) {
 	s.satC = t
-	s.satKPa, s.satSlope = air.SaturationSlope(t)
+	s.satKPa, s.satSlope = saturation(t)
 	e := s.activity * s.satKPa
 	s.lift = s.layer.lift(t, s.outC, e, s.outKPa)
 	s.root = rise(s.lift)
