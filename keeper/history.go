@@ -80,7 +80,7 @@ func (k *Keeper) Doubted(entryID string) (Sentence, bool) {
 	for _, t := range f.tracks {
 		for key, v := range t.verdicts {
 			if v.doubt != "" && len(key) > len(entryID) && key[:len(entryID)] == entryID && key[len(entryID)] == '/' {
-				args := map[string]any{"value": v.value, "expected": v.expected.Mid, "expected_low": v.expected.Low, "expected_high": v.expected.High}
+				args := map[string]any{"quantity": key[len(entryID)+1:], "value": v.value, "expected": v.expected.Mid, "expected_low": v.expected.Low, "expected_high": v.expected.High}
 				return Sentence{Key: v.doubt, Args: args}, true
 			}
 		}

@@ -6,6 +6,7 @@ package main
 import (
 	"os"
 	"time"
+	_ "time/tzdata" // zones for machines that carry none
 )
 
 func main() {

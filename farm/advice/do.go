@@ -81,7 +81,8 @@ func lookFirst(s *Situation, v *Vessel, take *Item) *Item {
 	it.Confidence = Sure
 	it.Cautions = append(it.Cautions, "caution.look.limits")
 	it.ValidUntil = take.ValidUntil
-	record(s, v, it, "microscope", map[string]any{"fields": 20})
+	// What was seen is not known beforehand: the entry waits for its numbers.
+	record(s, v, it, "microscope", map[string]any{})
 	return it
 }
 
