@@ -1,7 +1,6 @@
 package calc
 
 import (
-	"encoding/json"
 	"fmt"
 	"reflect"
 	"sort"
@@ -134,13 +133,4 @@ func (r *Registry) Names() []string {
 // invalid is a bad input at a field.
 func invalid(field, hint, format string, args ...any) error {
 	return &farm.Error{Code: farm.Invalid, Field: field, Message: fmt.Sprintf(format, args...), Hint: hint}
-}
-
-// indent prints v for people who read JSON.
-func indent(v any) string {
-	b, err := json.MarshalIndent(v, "", "  ")
-	if err != nil {
-		panic("calc: output cannot be written as JSON: " + err.Error())
-	}
-	return string(b)
 }

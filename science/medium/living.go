@@ -333,7 +333,7 @@ func GasM3(kg float64) float64 { return kg * 1000 / co2Mol * 24.465e-3 }
 // [kg] makes of the air of a room of m3 [m³], and a *RefusedError where that can
 // pass RoomShare.
 //
-// Source: osha2023 (5000 ppm for an eight-hour day; 3 % for a short time), from
+// Source: osha2023 (5000 ppm for an eight-hour day) and NIOSH (3 % for a short time), from
 // memory.
 func Room(kg, m3 float64) (float64, error) {
 	if !(m3 > 0) {
