@@ -287,6 +287,11 @@ func (p *Present) checkNames(e Entry, k *Kind, b Body) *Error {
 			}
 		}
 	}
+	for _, lot := range sortedKeys(b.Amounts("supplies_g")) {
+		if !p.has("supply", lot) {
+			return p.unknown("body.supplies_g."+lot, "supply", lot)
+		}
+	}
 	if m := b.Medium(); m != nil && m.Batch != "" {
 		if r, ok := p.byID[m.Batch]; !ok || r.kind == nil || r.kind.Name != "mixed" {
 			return &Error{Code: NotFound, Field: "body.medium.batch", Message: "body.medium.batch \"" + m.Batch + "\" is no entry of kind mixed"}

@@ -136,6 +136,7 @@ var actFields = []Field{
 	{Key: "salts_g", Form: FormAmounts, Unit: "g", What: "salts put in, by formula or name", Hard: from(0, 1e7), Likely: from(0, 1e5)},
 	{Key: "ready_mix", Form: FormName, What: "recipe of a ready mix whose content is not known"},
 	{Key: "ready_mix_g", Form: FormNumber, Unit: "g", What: "how much of it", Hard: above(0, 1e7), Likely: from(0.1, 1e5)},
+	{Key: "supplies_g", Form: FormAmounts, Unit: "g", What: "what was taken off the shelf, by the lot's id", Hard: from(0, 1e7), Likely: from(0, 1e5)},
 	{Key: "co2_g", Form: FormNumber, Unit: "g", What: "carbon dioxide let in", Hard: above(0, 1e6), Likely: from(1, 1e5)},
 	{Key: "dissolved_in_l", Form: FormNumber, Unit: "L", What: "water that the salts were dissolved in", Hard: from(0, 1e6), Likely: from(0, 1000)},
 	{Key: "mass_g", Form: FormNumber, Unit: "g", What: "mass as weighed: of a harvest the wet paste", Hard: from(0, 1e8), Likely: from(1, 1e6)},

@@ -87,16 +87,19 @@ type Water struct {
 
 // Supply is a lot of a salt on the shelf: the body of kind "supply".
 type Supply struct {
-	ID        string  `json:"id"`
-	Name      string  `json:"name"`
-	Salt      string  `json:"salt,omitempty"`       // formula or name as recipes say it
-	Lot       string  `json:"lot,omitempty"`        // as printed on it
-	Grade     string  `json:"grade,omitempty"`      // one of Grades
-	MassG     float64 `json:"mass_g"`               // what was bought [g]
-	Price     float64 `json:"price,omitempty"`      // what it cost, in the farm's money
-	UseBy     string  `json:"use_by,omitempty"`     // local date
-	PurityPct float64 `json:"purity_pct,omitempty"` // [%]
-	Text      string  `json:"text,omitempty"`
+	ID          string   `json:"id"`
+	Name        string   `json:"name"`
+	Salt        string   `json:"salt,omitempty"`         // formula or name as recipes say it
+	Lot         string   `json:"lot,omitempty"`          // as printed on it
+	Grade       string   `json:"grade,omitempty"`        // one of Grades
+	MassG       float64  `json:"mass_g"`                 // what was bought [g]
+	LeftG       *float64 `json:"left_g,omitempty"`       // what is left of it, weighed at the time of the entry [g]; nil: not weighed
+	Price       float64  `json:"price,omitempty"`        // what it cost, in the farm's money
+	BulkGPerL   float64  `json:"bulk_g_per_l,omitempty"` // weight of a litre of it, loose and level, by a cup that was weighed [g/L]
+	UseBy       string   `json:"use_by,omitempty"`       // local date
+	PurityPct   float64  `json:"purity_pct,omitempty"`   // [%]
+	Certificate string   `json:"certificate,omitempty"`  // what its certificate says of it, in words
+	Text        string   `json:"text,omitempty"`
 }
 
 // Setting is a choice of the farm: the body of kind "setting". The value is a
@@ -296,6 +299,11 @@ func (o *object) supply() Supply {
 	s.Grade = o.word("grade", Grades)
 	o.need("mass_g")
 	s.MassG, _ = o.number("mass_g", from(0, 1e8))
+	if left, told := o.number("left_g", from(0, 1e8)); told {
+		s.LeftG = &left
+	}
+	s.BulkGPerL, _ = o.number("bulk_g_per_l", from(50, 5000))
+	s.Certificate = o.text("certificate", 2000)
 	s.Price, _ = o.number("price", from(0, 1e9))
 	s.UseBy = o.date("use_by")
 	s.PurityPct, _ = o.number("purity_pct", above(0, 100))
