@@ -63,7 +63,7 @@ func (k *Keeper) answerAt(ctx context.Context, at time.Time) (*answer, error) {
 	if a, ok := f.answers[at]; ok {
 		return a, nil
 	}
-	if k.opt.Quick && f.weather == nil {
+	if f.weather == nil && !f.load(ctx, k.present, at) && k.opt.Quick {
 		f.members, f.days, f.quick = quickMembers, quickDays, true
 		defer k.fill(at)
 	}

@@ -26,15 +26,16 @@ type follower struct {
 	stale   time.Time // earliest moment that changed; zero with dirty: all
 	dirty   bool
 
-	weather *weathers
-	tracks  map[string]*track
-	at      time.Time // all events before at are applied
-	points  []checkpoint
-	quick   bool         // what stands is the quick look
-	filling bool         // the whole season is being read behind
-	missed  []farm.Touch // while it is
-	answers map[time.Time]*answer
-	looks   map[lookAt]*look // those that still hold
+	newWeather bool // weather batches came in
+	weather    *weathers
+	tracks     map[string]*track
+	at         time.Time // all events before at are applied
+	points     []checkpoint
+	quick      bool         // what stands is the quick look
+	filling    bool         // the whole season is being read behind
+	missed     []farm.Touch // while it is
+	answers    map[time.Time]*answer
+	looks      map[lookAt]*look // those that still hold
 }
 
 // checkpoint is how all vessels stood at a midnight.
@@ -71,8 +72,16 @@ func (f *follower) touch(touched []farm.Touch) {
 func (f *follower) mark(touched []farm.Touch) {
 	for _, t := range touched {
 		switch {
-		case t.Since.IsZero(), t.Vessel == "":
-			// A description, a correction that reaches back, or the weather.
+		case t.Vessel == "" && !t.Since.IsZero():
+			// Weather came in: the days from then on are other days.
+			f.newWeather = true
+			clear(f.looks)
+			if !f.dirty || !f.stale.IsZero() && t.Since.Before(f.stale) {
+				f.dirty, f.stale = true, t.Since
+			}
+			continue
+		case t.Since.IsZero():
+			// A description, or a correction that reaches back.
 			f.dirty, f.stale = true, time.Time{}
 			clear(f.looks)
 			continue
@@ -87,6 +96,7 @@ func (f *follower) mark(touched []farm.Touch) {
 
 // bring runs all vessels up to a moment. The caller holds mu.
 func (f *follower) bring(ctx context.Context, p *farm.Present, to time.Time) error {
+	defer func(was time.Time) { f.saveSince(ctx, p, was) }(f.at)
 	if f.weather == nil || f.dirty && f.stale.IsZero() || to.Before(f.at) && !f.back(to) {
 		if err := f.reset(ctx, p, to); err != nil {
 			return err
@@ -96,7 +106,14 @@ func (f *follower) bring(ctx context.Context, p *farm.Present, to time.Time) err
 			return err
 		}
 	}
-	f.dirty, f.stale = false, time.Time{}
+	if f.newWeather {
+		w, err := newWeathers(ctx, p, f.k.store, to, f.k.opt.Draws, f.k.opt.Seed)
+		if err != nil {
+			return err
+		}
+		f.weather = w
+	}
+	f.dirty, f.stale, f.newWeather = false, time.Time{}, false
 	for f.at.Before(to) {
 		select {
 		case <-ctx.Done():
@@ -126,6 +143,19 @@ func (f *follower) bring(ctx context.Context, p *farm.Present, to time.Time) err
 		}
 	}
 	return nil
+}
+
+// savedAtOnce is how many of the midnights of a run are kept beyond the run:
+// enough for a reading that comes a day or two late.
+const savedAtOnce = 3
+
+// saveSince keeps the last midnights that a run came past.
+func (f *follower) saveSince(ctx context.Context, p *farm.Present, was time.Time) {
+	for i := max(0, len(f.points)-savedAtOnce); i < len(f.points); i++ {
+		if c := &f.points[i]; c.at.After(was) {
+			f.save(ctx, p, c)
+		}
+	}
 }
 
 // back returns to the last midnight at or before a moment; false if none is

@@ -18,6 +18,7 @@ type Options struct {
 	Draws   int    // weathers drawn; 0: DefaultDraws
 	Seed    uint64 // decides all that is random
 	Quick   bool   // answer from the last weeks first, and read the season afterwards
+	Version string // of the program's build; checkpoints are kept for it alone, and none without
 	Days    int    // how far back the twins reach at most [d]; 0: DefaultDays
 	Logger  *slog.Logger
 }

@@ -10,6 +10,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"time"
 
 	"sodalake/farm"
@@ -69,6 +70,7 @@ func keep(ctx context.Context, store closer, set *settings, out surroundings, op
 			return nil, nil, err
 		}
 	}
+	opt.Version = build()
 	k, err := keeper.Open(ctx, store, now, opt)
 	if err != nil {
 		store.Close()
@@ -78,7 +80,7 @@ func keep(ctx context.Context, store closer, set *settings, out surroundings, op
 }
 
 type importCmd struct {
-	File string `arg:"" help:"Entries, one JSON object a line; - reads standard input."`
+	File string `arg:"" help:"Entries, one JSON object a line, as export writes them; - reads standard input."`
 }
 
 // Run takes in entries, all or none.
@@ -104,12 +106,12 @@ func (c *importCmd) Run(ctx context.Context, set *settings, out surroundings) er
 	if set.JSON {
 		return writeJSON(out.stdout, map[string]int64{"new": added, "known": known})
 	}
-	_, err = fmt.Fprintf(out.stdout, "%d new entries, %d were here already\n", added, known)
+	_, err = fmt.Fprintf(out.stdout, "%s new, %d here already\n", count(added, "entry", "entries"), known)
 	return err
 }
 
 type exportCmd struct {
-	Out string `help:"File to write; without it standard output." placeholder:"FILE"`
+	Out string `help:"File to write, else standard output." placeholder:"FILE"`
 }
 
 // Run writes the whole journal.
@@ -128,10 +130,15 @@ func (c *exportCmd) Run(ctx context.Context, set *settings, out surroundings) er
 	if err != nil {
 		return err
 	}
-	if err := os.WriteFile(c.Out, b.Bytes(), 0o600); err != nil {
+	// Beside the file and then in its place: an earlier export is not lost to
+	// a full disk.
+	if err := os.WriteFile(c.Out+".part", b.Bytes(), 0o600); err != nil {
 		return fmt.Errorf("export could not be written: %w", err)
 	}
-	_, err = fmt.Fprintf(out.stderr, "sodalake: %d entries written\n", n)
+	if err := os.Rename(c.Out+".part", c.Out); err != nil {
+		return fmt.Errorf("export could not be written: %w", err)
+	}
+	_, err = fmt.Fprintf(out.stderr, "sodalake: %s written to %s\n", count(int64(n), "entry", "entries"), c.Out)
 	return err
 }
 
@@ -151,8 +158,20 @@ func (verifyCmd) Run(ctx context.Context, set *settings, out surroundings) error
 	if set.JSON {
 		return writeJSON(out.stdout, map[string]any{"whole": true, "entries": whole, "hash": head.Hash})
 	}
-	_, err = fmt.Fprintf(out.stdout, "whole: %d entries, last hash %s\n", whole, head.Hash)
+	if whole == 0 {
+		_, err = fmt.Fprintln(out.stdout, "whole: no entries yet")
+		return err
+	}
+	_, err = fmt.Fprintf(out.stdout, "whole: %s\nlast hash %s\n", count(whole, "entry", "entries"), head.Hash)
 	return err
+}
+
+// count says a number of things.
+func count(n int64, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.FormatInt(n, 10) + " " + many
 }
 
 // newEntry makes an entry as a person at a terminal makes it.

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"os"
 	"runtime/debug"
 )
 
@@ -32,4 +33,18 @@ func version() map[string]string {
 		}
 	}
 	return v
+}
+
+// build tells this build of the program from every other: checkpoints of the
+// model are kept for it alone. A program made by go run has no version, so the
+// size and the time of the file stand for it.
+func build() string {
+	v := version()
+	id := v["version"] + " " + v["commit"] + " " + v["go"]
+	if path, err := os.Executable(); err == nil {
+		if info, err := os.Stat(path); err == nil {
+			id += fmt.Sprintf(" %d %d", info.Size(), info.ModTime().UnixNano())
+		}
+	}
+	return id
 }
