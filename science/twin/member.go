@@ -106,7 +106,7 @@ type vector [NumVars]float64
 // damage, the night share, and the attenuation where the culture is dilute.
 var damps = func() [NumKinds]vector {
 	density := vector{
-		VarDensity: 1, VarYield: 1, VarThreshold: 1, VarNight: 1, VarSigma: 1, VarSecchi: 1, VarOD: 1, VarScale: 1, VarWater: 1,
+		VarDensity: 1, VarYield: 1, VarThreshold: 1, VarNight: 1, VarSigma: 1, VarSecchi: 0.6, VarOD: 1, VarScale: 1, VarWater: 1,
 	}
 	return [NumKinds]vector{
 		Secchi: density, OD: density, DryWeight: density, Cake: density, Colour: density,

@@ -101,7 +101,7 @@ func (m *Member) Measured(amount, lnSD float64) float64 {
 // ponds that are not those of the proof.
 const (
 	lnDensityDay = 0.025 // dry matter
-	lnYieldDay   = 0.03  // yield factor, drifting
+	lnYieldDay   = 0.04  // yield factor, drifting
 	lnYieldBack  = 0.02  // share by which the drift returns to the strain's own a day
 	warmerDay    = 0.15  // what the place is warmer
 	lnWaterDay   = 0.003 // water: splashes, a hose, a wet cloth

@@ -136,7 +136,8 @@ func (t *Trace) Extremes() (low, high []num.Band) {
 }
 
 // Crossing returns when a tenth, half and nine tenths of the members have
-// passed the threshold; a zero time lies beyond the trace.
+// passed the threshold, in the place's time of Days; a zero time lies beyond the
+// trace.
 func (t *Trace) Crossing() (early, mid, late time.Time) {
 	x := make([]float64, t.n)
 	for i, at := range t.crossed {
@@ -147,11 +148,15 @@ func (t *Trace) Crossing() (early, mid, late time.Time) {
 	}
 	// Quantiles that fall on a member that never passes are beyond.
 	b := quantiles(x)
+	zone := time.UTC
+	if len(t.Days) > 0 {
+		zone = t.Days[0].Location()
+	}
 	pick := func(s float64) time.Time {
 		if math.IsInf(s, 0) || math.IsNaN(s) {
 			return time.Time{}
 		}
-		return time.Unix(int64(s), 0).In(t.Days[0].Location())
+		return time.Unix(int64(s), 0).In(zone)
 	}
 	return pick(b[0]), pick(b[1]), pick(b[2])
 }

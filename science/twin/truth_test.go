@@ -9,6 +9,7 @@ import (
 	"sodalake/science/brine"
 	"sodalake/science/growth"
 	"sodalake/science/pond"
+	"sodalake/science/vessel"
 )
 
 // truth is a synthetic pond: what the twin must guess.
@@ -140,10 +141,9 @@ func (l *otherLight) after(t *truth, before *pond.Vessel, led *pond.Ledger, o *a
 
 // otherHeat is another body of water: one layer with a constant loss to the
 // ground, no walls, a sky by Swinbank, and evaporation by the wind function of
-// Penman 1956 on the open wind, convection by Bowen's ratio.
+// Penman 1956 on the open wind, convection in its proportion.
 //
-// Source: Swinbank 1963 and Penman 1956 as quoted in handbooks, from memory;
-// Harbeck's mass transfer in place of Penman's if harbeck.
+// Source: Swinbank 1963 and Penman 1956 as quoted in handbooks, from memory.
 type otherHeat struct {
 	wind float64 // factor on the wind function
 }
@@ -156,16 +156,21 @@ func (h *otherHeat) after(t *truth, before *pond.Vessel, led *pond.Ledger, o *ai
 	surface := before.Shape.SurfaceM2(before.Shape.LevelM(before.VolumeL()))
 	tc := before.Heat.WaterC
 	shade := 1 - before.Setting.Shade
+	airC, vapour, wind := o.AirC+before.WarmerC, o.VapourKPa, h.wind*o.WindMS
+	sky := 0.7*5.31e-13*math.Pow(airC+273.15, 6) + 0.3*o.LongwaveWM2
+	if before.Setting.Cover != vessel.None {
+		// Under a film: the air of the twin's own law, still, half of the sky
+		// behind a wet sheet at that temperature, three quarters of the light.
+		shade *= 0.75
+		airC, vapour, wind = v.Heat.AirC, v.Heat.AirVapourKPa, 0.3*h.wind
+		sky = 0.5*sky + 0.5*5.67e-8*math.Pow(airC+273.15, 4)
+	}
 	sun := 0.93 * shade * (o.BeamWM2 + o.DiffuseWM2)
-	kelvin := o.AirC + before.WarmerC + 273.15
-	clearSky := 5.31e-13 * math.Pow(kelvin, 6)
-	sky := 0.7*clearSky + 0.3*o.LongwaveWM2
 	out := 0.95 * 5.67e-8 * math.Pow(tc+273.15, 4)
-	wind := h.wind * o.WindMS
-	deficit := 0.985*air.Saturation(tc) - o.VapourKPa
+	deficit := 0.985*air.Saturation(tc) - vapour
 	mmPerDay := (1.313 + 1.381*wind) * deficit
 	latent := mmPerDay * 2.45e6 / 86400
-	sensible := (1.313 + 1.381*wind) * 0.066 * (tc - o.AirC - before.WarmerC) * 2.45e6 / 86400
+	sensible := (1.313 + 1.381*wind) * 0.066 * (tc - airC) * 2.45e6 / 86400
 	ground := 6 * (tc - o.GroundDeepC)
 	warm := (sun + 0.95*sky - out - latent - sensible - ground) * surface * dtS
 	v.Heat.WaterC = math.Min(math.Max(tc+warm/(before.WaterKg*4182), 0), 48)
