@@ -172,7 +172,9 @@ func TestAlkalinityByLaw(t *testing.T) {
 	nitrate, ammonium, urea := grow(brine.NO3), grow(brine.Ammonia), grow(brine.Urea)
 	// What respiration gives back is ammonia, so nitrate-fed water keeps a
 	// little less than by nitrate alone: allow for it by what was booked.
-	back := func(led *pond.Ledger) float64 { return led[pond.Grown].Mol[brine.Ammonia] / led[pond.Grown].BiomassG * 1000 }
+	back := func(led *pond.Ledger) float64 {
+		return led[pond.Grown].Mol[brine.Ammonia] / led[pond.Grown].BiomassG * 1000
+	}
 	near(t, "eq/kg fed nitrate", perKg(nitrate, pond.Grown), 7.0+2*math.Max(back(nitrate), 0), 0.15, source)
 	near(t, "eq/kg fed ammonium", perKg(ammonium, pond.Grown), -7.25, 0.15, source)
 	// Urea gives two equivalents when it splits and takes them back as its
