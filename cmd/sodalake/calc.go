@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -12,7 +11,7 @@ import (
 )
 
 type calcCmd struct {
-	Args []string `arg:"" optional:"" passthrough:"" help:"NAME and its fields: calc sun --lat-deg 36 --lon-deg 14 ..., or --json with one object on standard input."`
+	Args []string `arg:"" optional:"" passthrough:"" help:"NAME with its fields (calc volume --shape box --length-m 3 ...), NAME --json with one object on standard input, NAME --help, or list."`
 }
 
 // Run answers 'calc list', 'calc NAME --help', 'calc NAME --json' and
@@ -32,14 +31,14 @@ func (c *calcCmd) Run(set *settings, out surroundings) error {
 		}
 	}
 	if len(words) == 0 || words[0] == "list" {
-		return listCalculators(registry, asJSON, out.stdout)
+		return listCalculators(registry, asJSON, out)
 	}
 	calculator, err := registry.Get(words[0])
 	if err != nil {
 		return err
 	}
 	if help {
-		return explain(calculator, out.stdout)
+		return explain(calculator, out)
 	}
 	values, err := fieldValues(words[1:])
 	if err != nil {
@@ -86,7 +85,7 @@ func fieldValues(words []string) (map[string]string, error) {
 	return values, nil
 }
 
-func listCalculators(r *calc.Registry, asJSON bool, w io.Writer) error {
+func listCalculators(r *calc.Registry, asJSON bool, out surroundings) error {
 	if asJSON {
 		type row struct {
 			Name     string `json:"name"`
@@ -97,50 +96,44 @@ func listCalculators(r *calc.Registry, asJSON bool, w io.Writer) error {
 		for _, c := range r.All() {
 			rows = append(rows, row{c.Name, c.Title, c.Sentence})
 		}
-		return writeJSON(w, rows)
+		return writeJSON(out.stdout, rows)
 	}
+	p := newPage(out)
 	for _, c := range r.All() {
-		if _, err := fmt.Fprintf(w, "%-14s %s\n", c.Name, c.Sentence); err != nil {
-			return err
-		}
+		p.para(fmt.Sprintf("%-13s ", c.Name), c.Sentence)
 	}
-	_, err := fmt.Fprintln(w, "\nsodalake calc NAME --help tells fields, equations and sources.")
-	return err
+	p.line("")
+	p.para("", "sodalake calc NAME --help tells fields, equations and sources.")
+	return p.to(out.stdout)
 }
 
 // explain prints a calculator's help.
-func explain(c *calc.Calculator, w io.Writer) error {
-	var b bytes.Buffer
-	fmt.Fprintf(&b, "%s: %s\n\nFields\n", c.Name, c.Sentence)
-	for _, f := range c.Inputs {
-		fmt.Fprintf(&b, "  --%-26s %s\n", strings.ReplaceAll(f.Key, "_", "-"), f.Describe())
-	}
-	fmt.Fprintf(&b, "\nAnswers\n")
-	for _, f := range c.Outputs {
-		fmt.Fprintf(&b, "    %-26s %s\n", f.Key, f.Describe())
-	}
-	for _, part := range []struct {
-		title string
-		lines []string
-	}{{"Equations", c.Equations}, {"Cautions", c.Cautions}} {
-		if len(part.lines) > 0 {
-			fmt.Fprintf(&b, "\n%s\n", part.title)
-			for _, l := range part.lines {
-				fmt.Fprintf(&b, "  %s\n", l)
-			}
+func explain(c *calc.Calculator, out surroundings) error {
+	p := newPage(out)
+	p.para("", c.Name+": "+c.Sentence)
+	fields := func(title string, list []calc.Field, flag func(key string) string) {
+		p.linef("\n%s", title)
+		wide := 0
+		for i := range list {
+			wide = max(wide, len(flag(list[i].Key)))
+		}
+		for i := range list {
+			p.para(fmt.Sprintf("  %-*s  ", min(wide, 28), flag(list[i].Key)), list[i].Describe())
 		}
 	}
-	if len(c.Sources) > 0 {
-		fmt.Fprintln(&b, "\nSources")
-		for _, s := range c.Sources {
-			fmt.Fprintf(&b, "  %s\n", s.Text)
-		}
+	fields("Fields", c.Inputs, func(key string) string { return "--" + strings.ReplaceAll(key, "_", "-") })
+	fields("Answers", c.Outputs, func(key string) string { return key })
+	p.list("Equations", c.Equations)
+	p.list("Take care", c.Cautions)
+	var sources []string
+	for _, s := range c.Sources {
+		sources = append(sources, s.Text)
 	}
+	p.list("Sources", sources)
 	if c.Example != "" {
-		fmt.Fprintf(&b, "\nExample\n  echo '%s' | sodalake calc %s --json\n", c.Example, c.Name)
+		p.linef("\nExample\n  echo '%s' | sodalake calc %s --json", c.Example, c.Name)
 	}
-	_, err := w.Write(b.Bytes())
-	return err
+	return p.to(out.stdout)
 }
 
 func writeJSON(w io.Writer, v any) error {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,10 +16,11 @@ import (
 )
 
 type noteCmd struct {
-	Vessel string   `arg:"" help:"Vessel, by its identifier."`
-	Kind   string   `arg:"" help:"What is noted: secchi, ph, temperature, level, harvested, topped_up, ..."`
-	Value  []string `arg:"" optional:"" help:"The value with its unit, then field=value: 2.4cm; 320L; salts_g=KNO3:140."`
+	Vessel string   `arg:"" help:"Vessel, by its identifier; - for what speaks of none."`
+	Kind   string   `arg:"" help:"What is noted: secchi, ph, temperature, level, harvested, topped_up, fed, ..."`
+	Value  []string `arg:"" optional:"" help:"The value with its unit, and field=value: 2.4cm, '>18cm', 320L, with=water, salts_g=KNO3:140."`
 	When   string   `help:"When it happened, if not now: 07:12, or 2026-06-18T07:12." placeholder:"TIME"`
+	Item   string   `help:"The item of the day list that this answers." placeholder:"ID"`
 }
 
 // Run records one reading or act.
@@ -37,10 +39,11 @@ func (c *noteCmd) Run(ctx context.Context, set *settings, out surroundings) erro
 		return err
 	}
 	now := k.Now()
-	entry, err := newEntry(now, set.by(out), "", c.Vessel, kind.Name, body)
+	entry, err := newEntry(now, set.by(out), "", strings.TrimPrefix(c.Vessel, "-"), kind.Name, body)
 	if err != nil {
 		return err
 	}
+	entry.Item = c.Item
 	if c.When != "" {
 		if entry.At, err = when(c.When, now, speaker(k).Zone()); err != nil {
 			return err
@@ -54,8 +57,59 @@ func (c *noteCmd) Run(ctx context.Context, set *settings, out surroundings) erro
 	if set.JSON {
 		return writeJSON(out.stdout, e)
 	}
-	_, err = fmt.Fprintf(out.stdout, "noted as %d: %s %s %s\n", e.Seq, e.Vessel, e.Kind, string(e.Body))
-	return err
+	p := newPage(out)
+	p.para("", noted(k, &e, kind))
+	k.Read(func(present *farm.Present) {
+		if ev, ok := present.Event(e.ID); ok {
+			for _, d := range ev.Doubts {
+				p.para("  doubtful: ", strings.ReplaceAll(d.Message, "body.", ""))
+			}
+		}
+	})
+	return p.to(out.stdout)
+}
+
+// noted says back what was written, so that a slip is seen at once.
+func noted(k *keeper.Keeper, e *farm.Entry, kind *farm.Kind) string {
+	speak, name := speaker(k), e.Vessel
+	var event farm.Event
+	k.Read(func(p *farm.Present) {
+		if v, ok := p.Vessel(e.Vessel); ok {
+			name = v.Name
+		}
+		event, _ = p.Event(e.ID)
+	})
+	text := "Noted as entry " + strconv.FormatInt(e.Seq, 10) + ": "
+	if name != "" {
+		text += name + ", "
+	}
+	text += speak.T("kind." + kind.Name)
+	sep := " "
+	for _, f := range kind.Fields() {
+		said := ""
+		if x, ok := event.Body.Number(f.Key); ok {
+			said = speak.Read(f.Key, x).Plain()
+			if op := event.Body.Text("op"); op == "<" || op == ">" {
+				said = op + " " + said
+			}
+		} else if yes, ok := event.Body.Yes(f.Key); ok {
+			said = map[bool]string{true: "yes", false: "no"}[yes]
+		} else if t := event.Body.Text(f.Key); t != "" && f.Key != "op" {
+			said = strings.ReplaceAll(t, "_", " ")
+		} else if l := event.Body.List(f.Key); len(l) > 0 {
+			said = strings.ReplaceAll(strings.Join(l, ", "), "_", " ")
+		} else if m := event.Body.Amounts(f.Key); len(m) > 0 {
+			for _, salt := range slices.Sorted(maps.Keys(m)) {
+				said = strings.TrimPrefix(said+", "+salt+" "+speak.Read("mass_g", m[salt]).Plain(), ", ")
+			}
+		} else if m := event.Body.Medium(); m != nil && f.Key == "medium" {
+			said = orElse(m.Recipe, "medium")
+		}
+		if said != "" {
+			text, sep = text+sep+said, ", "
+		}
+	}
+	return text + "; " + speak.When(e.At) + "."
 }
 
 // household is how big a cup is on this farm.

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -38,27 +39,29 @@ type surroundings struct {
 
 // settings are the flags that all commands share.
 type settings struct {
-	Data string  `help:"Folder that keeps the farm." env:"SODALAKE_DATA" placeholder:"DIR"`
+	Data string  `help:"Folder that keeps the farm, else ~/.local/share/sodalake." env:"SODALAKE_DATA" placeholder:"DIR"`
 	By   string  `help:"Who is acting; stands in every entry." env:"SODALAKE_BY" placeholder:"NAME"`
-	JSON bool    `help:"Print JSON for machines." name:"json"`
-	At   atClock `help:"Set the clock: 2026-06-18T07:40, or with an offset." placeholder:"TIME"`
+	JSON bool    `help:"Print JSON for machines; errors too." name:"json"`
+	At   atClock `help:"Set the clock: 2026-06-18T07:40 on the farm, or with an offset." placeholder:"TIME"`
 }
 
 // commands is the whole command line.
 type commands struct {
 	settings
 
-	Demo     demoCmd     `cmd:"" help:"Run a made-up farm with a season of records in the browser."`
-	Serve    serveCmd    `cmd:"" help:"Run your farm in the browser, on this computer only."`
-	Today    todayCmd    `cmd:"" help:"Print the day list."`
-	Forecast forecastCmd `cmd:"" help:"Print ten days ahead for one vessel."`
-	Note     noteCmd     `cmd:"" help:"Record a reading or an act: note north-pond secchi 2.4cm"`
-	Calc     calcCmd     `cmd:"" help:"Use one calculator; 'calc list' names them."`
-	Whatif   whatifCmd   `cmd:"" help:"Run a scenario file and print what each day would bring."`
-	Import   importCmd   `cmd:"" help:"Take in entries, one JSON object a line."`
-	Export   exportCmd   `cmd:"" help:"Write the whole journal, one JSON object a line."`
-	Verify   verifyCmd   `cmd:"" help:"Prove the journal whole."`
-	Version  versionCmd  `cmd:"" help:"Print the version."`
+	Demo       demoCmd       `cmd:"" help:"Run a made-up farm with a season of records in the browser."`
+	Serve      serveCmd      `cmd:"" help:"Run your farm in the browser, on this computer only."`
+	Today      todayCmd      `cmd:"" help:"Print the day list: for each vessel what to do, how much and why."`
+	Forecast   forecastCmd   `cmd:"" help:"Print ten days ahead for one vessel."`
+	Note       noteCmd       `cmd:"" help:"Record a reading or an act: note north-pond secchi 2.4cm"`
+	Calc       calcCmd       `cmd:"" help:"Use one calculator; 'calc list' names them."`
+	Whatif     whatifCmd     `cmd:"" help:"Run a scenario file and print what each day would bring."`
+	Import     importCmd     `cmd:"" help:"Take in a file of entries, all or none."`
+	Export     exportCmd     `cmd:"" help:"Write the whole journal, one JSON object a line."`
+	Verify     verifyCmd     `cmd:"" help:"Prove the journal whole."`
+	Completion completionCmd `cmd:"" help:"Print what a shell needs to complete commands and flags."`
+	Man        manCmd        `cmd:"" help:"Print the manual page."`
+	Version    versionCmd    `cmd:"" help:"Print the version."`
 }
 
 // run is main without the process: arguments and surroundings in, exit code out.
@@ -67,11 +70,11 @@ func run(args []string, out surroundings) int {
 	var code = -1
 	parser, err := kong.New(&cmds,
 		kong.Name("sodalake"),
-		kong.Description("Keeps a small spirulina farm: journal, forecast, day list and calculators.\n\nExit codes: 0 done, 1 failed, 2 bad input with the field named."),
+		kong.Description("Keeps a small spirulina farm: journal, forecast, day list and calculators.\n\nLook at one with 'sodalake demo'. Exit codes: 0 done, 1 failed, 2 bad input with the field named."),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.Writers(out.stdout, out.stderr),
 		kong.Exit(func(c int) { code = c; panic(exited{}) }),
 		kong.WithHyphenPrefixedParameters(true),
-		kong.UsageOnError(),
 		kong.Bind(out),
 	)
 	if err != nil {
@@ -86,12 +89,16 @@ func run(args []string, out surroundings) int {
 		return code
 	}
 	if err != nil {
-		return report(out, wantsJSON(args), &farm.Error{Code: farm.Invalid, Field: "command", Message: err.Error(), Hint: "sodalake --help lists the commands"})
+		command := ""
+		if ctx != nil && ctx.Selected() != nil {
+			command = ctx.Selected().Name
+		}
+		return report(out, slices.Contains(args, "--json"), usageError(command, err))
 	}
 	stop, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer cancel()
 	ctx.BindTo(stop, (*context.Context)(nil))
-	if err := ctx.Run(&cmds.settings, out); err != nil {
+	if err := ctx.Run(&cmds.settings, out, parser.Model); err != nil {
 		return report(out, cmds.JSON, err)
 	}
 	return exitDone
@@ -108,25 +115,24 @@ func parse(p *kong.Kong, args []string) (ctx *kong.Context, err error) {
 			}
 		}
 	}()
-	return p.Parse(args)
-}
-
-func wantsJSON(args []string) bool {
-	for _, a := range args {
-		if a == "--json" {
-			return true
-		}
+	ctx, err = p.Parse(args)
+	var pe *kong.ParseError
+	if errors.As(err, &pe) {
+		ctx = pe.Context
 	}
-	return false
+	return ctx, err
 }
 
 // report prints err and returns its exit code.
 func report(out surroundings, asJSON bool, err error) int {
 	code := exitFailed
 	var fe *farm.Error
-	if errors.As(err, &fe) && fe.Code != farm.Internal {
+	switch {
+	case errors.As(err, &fe) && fe.Code != farm.Internal:
 		code = exitBad
-	} else {
+	case errors.Is(err, context.Canceled):
+		fe = &farm.Error{Code: farm.Internal, Message: "stopped before it was done"}
+	default:
 		fe = &farm.Error{Code: farm.Internal, Message: err.Error()}
 	}
 	if asJSON {
@@ -134,9 +140,10 @@ func report(out surroundings, asJSON bool, err error) int {
 		fmt.Fprintln(out.stderr, string(b))
 		return code
 	}
-	message := fe.Message
-	if fe.Field != "" && fe.Field != "command" && !strings.Contains(message, fe.Field) {
-		message = fe.Field + ": " + message
+	// A person at a terminal gave fields, and no body that holds them.
+	message, field := strings.ReplaceAll(fe.Message, "body.", ""), strings.TrimPrefix(fe.Field, "body.")
+	if field != "" && field != "command" && !strings.Contains(message, field) {
+		message = field + ": " + message
 	}
 	fmt.Fprintln(out.stderr, "sodalake: "+message)
 	if fe.Hint != "" {

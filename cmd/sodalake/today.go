@@ -3,18 +3,19 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
+	"slices"
 	"strings"
 	"time"
 
 	"sodalake/farm"
 	"sodalake/farm/advice"
 	"sodalake/keeper"
+	"sodalake/science/num"
 	"sodalake/words"
 )
 
 type todayCmd struct {
-	Vessel string `help:"Only this vessel." placeholder:"V"`
+	Vessel string `help:"Only this vessel, by its identifier." placeholder:"V"`
 }
 
 // Run prints the day list.
@@ -24,12 +25,15 @@ func (c *todayCmd) Run(ctx context.Context, set *settings, out surroundings) err
 		return err
 	}
 	defer done()
+	rest := working(out, "following the vessels through the season ...")
+	defer rest()
 	if c.Vessel != "" {
 		if _, err := k.Vessel(ctx, c.Vessel, time.Time{}); err != nil {
 			return err
 		}
 	}
 	t, err := k.Today(ctx, time.Time{})
+	rest()
 	if err != nil {
 		return err
 	}
@@ -47,7 +51,7 @@ func (c *todayCmd) Run(ctx context.Context, set *settings, out surroundings) err
 		}
 		return writeJSON(out.stdout, map[string]any{"at": t.At, "farm": t.Farm, "items": kept})
 	}
-	return printToday(out.stdout, &t, c.Vessel, speak)
+	return printToday(out, &t, c.Vessel, speak)
 }
 
 // speaker says things in the farm's language and measures.
@@ -65,53 +69,100 @@ func speaker(k *keeper.Keeper) *words.Speaker {
 	return words.New(s.Language, words.Measures(s.Measures), zone)
 }
 
-func printToday(w io.Writer, t *keeper.Today, only string, speak *words.Speaker) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s, %s\n", t.Farm, speak.LongDay(t.At))
+// tag is the word before an item: how soon to do it, or what else it asks for.
+func tag(it *advice.Item, speak *words.Speaker) string {
+	if it.Class == advice.Do {
+		return speak.T("when." + string(it.Urgency))
+	}
+	return speak.T("when." + string(it.Class))
+}
+
+func printToday(out surroundings, t *keeper.Today, only string, speak *words.Speaker) error {
+	p := newPage(out)
+	p.linef("%s, %s, %s", orElse(t.Farm, "A farm without a name"), speak.LongDay(t.At), speak.Clock(t.At))
 	for _, l := range t.Light.Words {
-		fmt.Fprintln(&b, speak.Sentence(l))
+		p.para("", speak.Sentence(l))
 	}
 	if len(t.Vessels) == 0 {
-		fmt.Fprintln(&b, "\nNo vessel is described yet. Begin with sodalake serve and the page Farm.")
+		p.line("")
+		p.para("", "No vessel is described yet. Begin with sodalake serve and the page Farm, or with sodalake import FILE.jsonl.")
 	}
 	for i := range t.Vessels {
-		v := &t.Vessels[i]
-		if only != "" && v.Spec.ID != only {
-			continue
-		}
-		fmt.Fprintf(&b, "\n%s  %s", v.Spec.Name, speak.Sentence(v.State))
-		if v.Now.Known {
-			for _, q := range []keeper.Quantity{keeper.DensityGPerL, keeper.PH25C, keeper.TempC, keeper.LevelCM} {
-				if band, ok := v.Now.Bands[q]; ok {
-					fmt.Fprintf(&b, "  %s", speak.Band(string(q), band).Full())
-				}
-			}
-		}
-		fmt.Fprintln(&b)
-		for _, c := range v.Change {
-			fmt.Fprintf(&b, "    %s\n", speak.Sentence(c))
-		}
-		for _, it := range v.Items {
-			said := speak.Item(it)
-			fmt.Fprintf(&b, "  %s\n", said.Text)
-			fmt.Fprintf(&b, "      %s\n", speak.Sentence(it.Reason))
-			for _, m := range it.More {
-				fmt.Fprintf(&b, "      %s\n", speak.Sentence(m))
-			}
-			for _, c := range said.Cautions {
-				fmt.Fprintf(&b, "      Take care: %s\n", c)
-			}
-		}
-		for _, d := range v.Done {
-			fmt.Fprintf(&b, "  done %s: %s\n", speak.Clock(d.At), strings.ReplaceAll(d.Act, "_", " "))
+		if v := &t.Vessels[i]; only == "" || v.Spec.ID == only {
+			printVessel(p, v, speak)
 		}
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	var coming []string
+	for _, c := range t.Coming {
+		if only != "" && c.Vessel != only {
+			continue
+		}
+		day := c.Date
+		if d, err := time.ParseInLocation(time.DateOnly, c.Date, speak.Zone()); err == nil {
+			day = speak.Day(d.Add(12 * time.Hour))
+		}
+		coming = append(coming, day+": "+nameOf(t, c.Vessel)+" "+speak.Sentence(c.What))
+	}
+	p.list("Coming", coming)
+	return p.to(out.stdout)
+}
+
+func nameOf(t *keeper.Today, vessel string) string {
+	for i := range t.Vessels {
+		if t.Vessels[i].Spec.ID == vessel {
+			return t.Vessels[i].Spec.Name
+		}
+	}
+	return vessel
+}
+
+func orElse(text, other string) string {
+	if text == "" {
+		return other
+	}
+	return text
+}
+
+// printVessel prints a vessel's part of the day list. The identifier stands
+// beside the name, because note and forecast ask for it.
+func printVessel(p *page, v *keeper.TodayVessel, speak *words.Speaker) {
+	p.linef("\n%s (%s). %s", v.Spec.Name, v.Spec.ID, speak.Sentence(v.State))
+	var is []string
+	for _, q := range []keeper.Quantity{keeper.DensityGPerL, keeper.PH25C, keeper.TempC, keeper.LevelCM} {
+		if band, ok := v.Now.Bands[q]; ok && v.Now.Known {
+			is = append(is, speak.T("quantity."+string(q))+" "+speak.Band(string(q), band).Full())
+		}
+	}
+	if len(is) > 0 {
+		p.para("  ", strings.Join(is, ", "))
+	}
+	for _, c := range v.Change {
+		p.para("  ", speak.Sentence(c))
+	}
+	for i := range v.Items {
+		it := &v.Items[i]
+		said := speak.Item(*it)
+		p.para(fmt.Sprintf("  %-6s ", tag(it, speak)), said.Text)
+		const under = "         "
+		p.para(under, speak.Sentence(it.Reason))
+		for _, m := range it.More {
+			p.para(under, speak.Sentence(m))
+		}
+		for _, c := range said.Cautions {
+			p.para(under, "Take care: "+c)
+		}
+	}
+	for _, d := range v.Done {
+		text := speak.Clock(d.At) + " " + speak.T("kind."+d.Act)
+		if d.Amount > 0 {
+			text += ", " + speak.Amount(advice.Amount{Value: d.Amount, Unit: d.Unit}).Plain()
+		}
+		p.para("  done   ", text+", "+d.By)
+	}
 }
 
 type forecastCmd struct {
-	Vessel string `arg:"" help:"Vessel."`
+	Vessel string `arg:"" help:"Vessel, by its identifier."`
 }
 
 // Run prints ten days ahead of a vessel.
@@ -121,66 +172,119 @@ func (c *forecastCmd) Run(ctx context.Context, set *settings, out surroundings) 
 		return err
 	}
 	defer done()
+	rest := working(out, "following the vessels through the season ...")
 	f, err := k.Forecast(ctx, c.Vessel, time.Time{})
+	rest()
 	if err != nil {
 		return err
 	}
 	if set.JSON {
 		return writeJSON(out.stdout, f)
 	}
-	return printForecast(out.stdout, &f, speaker(k))
+	name := c.Vessel
+	k.Read(func(p *farm.Present) {
+		if v, ok := p.Vessel(c.Vessel); ok {
+			name = v.Name
+		}
+	})
+	return printForecast(out, &f, name, speaker(k))
 }
 
-func printForecast(w io.Writer, f *keeper.Forecast, speak *words.Speaker) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s, from %s\n%s\n\n", f.Vessel, speak.Moment(f.At), speak.T("weather."+strings.TrimPrefix(f.Weather, "weather.")))
-	fmt.Fprintf(&b, "%-10s  %-8s  %-16s  %-14s  %-12s  %-12s\n", "day", "sky", "density g/L", "pH at 25 °C", "coldest °C", "warmest °C")
-	top := f.ReadyGPerL
-	for _, d := range f.Days {
-		top = max(top, d.DensityGPerL.High)
+// printForecast prints the days as a table and a plot. The sky is left away
+// where nothing is known of it.
+func printForecast(out surroundings, f *keeper.Forecast, name string, speak *words.Speaker) error {
+	p := newPage(out)
+	p.linef("%s (%s), from %s", name, f.Vessel, speak.Moment(f.At))
+	p.para("", speak.T(f.Weather)+".")
+	if len(f.Days) == 0 {
+		p.line("")
+		p.para("", speak.T("state.empty"))
+		return p.to(out.stdout)
 	}
-	for _, d := range f.Days {
-		ready := ""
-		if d.Ready {
-			ready = " *"
+	day := func(d *keeper.Day) string {
+		t, err := time.ParseInLocation(time.DateOnly, d.Date, speak.Zone())
+		if err != nil {
+			return d.Date
 		}
-		fmt.Fprintf(&b, "%-10s  %-8s  %.2f (%.2f–%.2f)%-2s %.1f (%.1f–%.1f)  %3.0f (%.0f–%.0f)   %3.0f (%.0f–%.0f)\n", d.Date, speak.T("sky."+d.Sky),
-			d.DensityGPerL.Mid, d.DensityGPerL.Low, d.DensityGPerL.High, ready, d.PH25C.Mid, d.PH25C.Low, d.PH25C.High,
-			d.TempMinC.Mid, d.TempMinC.Low, d.TempMinC.High, d.TempMaxC.Mid, d.TempMaxC.Low, d.TempMaxC.High)
+		return speak.Day(t.Add(12 * time.Hour))
 	}
-	fmt.Fprintf(&b, "\ndensity, 0 to %.2f g/L; = eight times in ten, O the middle, | ready at %.2f\n", top, f.ReadyGPerL)
+	sky := slices.ContainsFunc(f.Days, func(d keeper.Day) bool { return d.Sky != "unknown" })
+	head := []string{"day", "density", "pH at 25 °C", "coldest", "warmest", "level"}
+	units := []string{"", speak.UnitOf("density_g_per_l"), "", speak.UnitOf("temp_c") + " water", speak.UnitOf("temp_c") + " water", speak.UnitOf("level_cm")}
+	if sky {
+		head, units = append(head, "sky"), append(units, "")
+	}
+	rows := [][]string{head, units}
+	spread := func(quantity string, b num.Band) string {
+		said := speak.Band(quantity, b)
+		return orElse(said.Spread, said.Value)
+	}
+	for i := range f.Days {
+		d := &f.Days[i]
+		density := speak.Band("density_g_per_l", d.DensityGPerL)
+		density.Unit = ""
+		mark := ""
+		if d.Ready {
+			mark = "*"
+		}
+		row := []string{
+			day(d), density.Full() + mark, spread("ph_25c", d.PH25C), spread("temp_c", d.TempMinC), spread("temp_c", d.TempMaxC), spread("level_cm", d.LevelCM),
+		}
+		if sky && d.Sky != "unknown" {
+			row = append(row, speak.T("sky."+d.Sky))
+		}
+		rows = append(rows, row)
+	}
+	p.line("")
+	p.table("lllllll"[:len(head)], rows)
+	plot(p, f, day, speak)
+	p.line("")
+	p.para("", readyWhen(f, speak))
+	if len(f.Limits) > 0 {
+		var limits []string
+		for _, l := range f.Limits {
+			limits = append(limits, fmt.Sprintf("%s %.0f %%", speak.T("limit."+l.Key), l.Share*100))
+		}
+		p.para("", "What holds growth back: "+strings.Join(limits, ", ")+".")
+	}
+	p.para("", "Spreads hold eight times in ten, by the model: no promise.")
+	return p.to(out.stdout)
+}
+
+// plot draws the density of the days with its spread.
+func plot(p *page, f *keeper.Forecast, day func(*keeper.Day) string, speak *words.Speaker) {
+	top := f.ReadyGPerL
+	for i := range f.Days {
+		top = max(top, f.Days[i].DensityGPerL.High)
+	}
 	const width = 60
-	for _, d := range f.Days {
+	at := func(x float64) int { return min(max(int(x/top*width+0.5), 0), width) }
+	p.line("")
+	p.para("", fmt.Sprintf("Density, 0 to %s: O the middle, = eight times in ten, | ready at %s", speak.Number("density_g_per_l", top).Plain(), speak.Number("density_g_per_l", f.ReadyGPerL).Value))
+	for i := range f.Days {
+		d := &f.Days[i]
 		line := []rune(strings.Repeat(" ", width+1))
-		at := func(x float64) int { return min(max(int(x/top*width+0.5), 0), width) }
 		for i := at(d.DensityGPerL.Low); i <= at(d.DensityGPerL.High); i++ {
 			line[i] = '='
 		}
 		line[at(f.ReadyGPerL)] = '|'
 		line[at(d.DensityGPerL.Mid)] = 'O'
-		fmt.Fprintf(&b, "%s %s\n", d.Date[5:], strings.TrimRight(string(line), " "))
+		p.linef("%-7s %s", day(d), string(line))
 	}
-	if !f.Ready.Mid.IsZero() {
-		fmt.Fprintf(&b, "\n* ready about %s", speak.Day(f.Ready.Mid))
-		if !f.Ready.Early.IsZero() {
-			fmt.Fprintf(&b, ", between %s and ", speak.Day(f.Ready.Early))
-			if f.Ready.Late.IsZero() {
-				fmt.Fprint(&b, "later than ten days")
-			} else {
-				fmt.Fprint(&b, speak.Day(f.Ready.Late))
-			}
-			fmt.Fprint(&b, ", eight times in ten")
-		}
-		fmt.Fprintln(&b, ".")
+}
+
+// readyWhen says when the ready density is passed, with its spread.
+func readyWhen(f *keeper.Forecast, speak *words.Speaker) string {
+	r := f.Ready
+	switch {
+	case f.Days[0].Ready:
+		return "* Ready now, more likely than not."
+	case r.Early.IsZero():
+		return "Not ready within ten days."
+	case r.Mid.IsZero():
+		return "Ready from " + speak.Day(r.Early) + " at the earliest, more likely later than ten days."
+	case r.Late.IsZero():
+		return "* Ready about " + speak.Day(r.Mid) + ", from " + speak.Day(r.Early) + " on, perhaps later than ten days."
 	}
-	if len(f.Limits) > 0 {
-		fmt.Fprint(&b, "\nwhat holds growth back today:")
-		for _, l := range f.Limits {
-			fmt.Fprintf(&b, "  %s %.0f %%", speak.T("limit."+l.Key), l.Share*100)
-		}
-		fmt.Fprintln(&b)
-	}
-	fmt.Fprintln(&b, "\nThe band is the model's, not a promise.")
-	_, err := io.WriteString(w, b.String())
-	return err
+	return "* Ready about " + speak.Day(r.Mid) + ", between " + speak.Day(r.Early) + " and " + speak.Day(r.Late) + " eight times in ten."
 }

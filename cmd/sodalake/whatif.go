@@ -8,15 +8,14 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"strings"
 
 	"sodalake/farm"
 	"sodalake/farm/scenario"
 )
 
 type whatifCmd struct {
-	File   string `arg:"" help:"Scenario file; - reads standard input."`
-	CSV    bool   `help:"Print CSV." name:"csv"`
+	File   string `arg:"" help:"Scenario file (JSON); - reads standard input. A weather file is looked for beside it."`
+	CSV    bool   `help:"Print CSV; with --hourly the hours follow after an empty line." name:"csv"`
 	Hourly bool   `help:"Add rows by the hour."`
 }
 
@@ -57,7 +56,7 @@ func (c *whatifCmd) Run(ctx context.Context, set *settings, out surroundings) er
 	case c.CSV:
 		return writeScenarioCSV(out.stdout, res)
 	}
-	return writeScenarioTable(out.stdout, res)
+	return writeScenarioTable(out, res)
 }
 
 func (c *whatifCmd) read(out surroundings) (raw []byte, dir string, err error) {
@@ -108,31 +107,33 @@ func writeScenarioCSV(w io.Writer, res *scenario.Result) error {
 	return cw.Error()
 }
 
-func writeScenarioTable(w io.Writer, res *scenario.Result) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%-10s  %7s  %5s %5s %5s  %5s  %8s  %6s  %6s  %8s  %7s  %7s\n", "day", "density", "cold", "mean", "warm", "pH", "volume", "salts", "evap.", "harvest", "growth", "fed")
-	fmt.Fprintf(&b, "%-10s  %7s  %5s %5s %5s  %5s  %8s  %6s  %6s  %8s  %7s  %7s\n", "", "g/L", "°C", "°C", "°C", "25 °C", "L", "mS/cm", "mm", "g dry", "g/m²/d", "g")
+// writeScenarioTable prints one line a day, narrow enough for a terminal of 80
+// columns.
+func writeScenarioTable(out surroundings, res *scenario.Result) error {
+	p := newPage(out)
+	n := func(x float64, decimals int) string { return strconv.FormatFloat(x, 'f', decimals, 64) }
+	rows := [][]string{
+		{"day", "density", "cold", "mean", "warm", "pH at", "volume", "salts", "evap.", "harvest", "growth", "fed"},
+		{"", "g/L", "°C", "°C", "°C", "25 °C", "L", "mS/cm", "mm", "g dry", "g/m²/d", "g"},
+	}
 	for i := range res.Days {
 		d := &res.Days[i]
-		fmt.Fprintf(&b, "%-10s  %7.3f  %5.1f %5.1f %5.1f  %5.2f  %8.1f  %6.1f  %6.1f  %8.1f  %7.1f  %7.0f\n", d.Date, d.DensityGPerL, d.TempMinC, d.TempMeanC, d.TempMaxC, d.PH25C, d.VolumeL, d.ConductivityMSCM, d.EvaporationMM, d.HarvestedDryG, d.ProductivityGPerM2, d.FedG)
+		rows = append(rows, []string{
+			d.Date, n(d.DensityGPerL, 3), n(d.TempMinC, 1), n(d.TempMeanC, 1), n(d.TempMaxC, 1), n(d.PH25C, 2), n(d.VolumeL, 0),
+			n(d.ConductivityMSCM, 1), n(d.EvaporationMM, 1), n(d.HarvestedDryG, 0), n(d.ProductivityGPerM2, 1), n(d.FedG, 0),
+		})
 	}
+	p.table("lrrrrrrrrrrr", rows)
 	if len(res.Hours) > 0 {
-		fmt.Fprintf(&b, "\n%-25s  %6s  %7s  %6s  %6s\n", "hour", "°C", "g/L", "pH", "µmol")
+		rows = [][]string{{"hour ended", "water", "density", "pH", "light"}, {"", "°C", "g/L", "", "µmol/m²/s"}}
 		for _, h := range res.Hours {
-			fmt.Fprintf(&b, "%-25s  %6.2f  %7.3f  %6.3f  %6.0f\n", h.Time, h.TempC, h.DensityGPerL, h.PH, h.PARUmolM2S)
+			rows = append(rows, []string{h.Time, n(h.TempC, 1), n(h.DensityGPerL, 3), n(h.PH, 2), n(h.PARUmolM2S, 0)})
 		}
+		p.line("")
+		p.table("lrrrr", rows)
 	}
-	for _, part := range []struct {
-		title string
-		lines []string
-	}{{"Taken as given", res.Assumptions}, {"Notes", res.Notes}, {"Take care", res.Cautions}} {
-		if len(part.lines) > 0 {
-			fmt.Fprintf(&b, "\n%s\n", part.title)
-			for _, l := range part.lines {
-				fmt.Fprintf(&b, "  - %s\n", l)
-			}
-		}
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	p.list("Taken as given", res.Assumptions)
+	p.list("Notes", res.Notes)
+	p.list("Take care", res.Cautions)
+	return p.to(out.stdout)
 }

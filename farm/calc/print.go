@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -19,24 +20,28 @@ func (f *Field) Describe() string {
 	}
 	switch {
 	case !math.IsInf(f.Min, 0) && !math.IsInf(f.Max, 0):
-		fmt.Fprintf(&b, ", %g to %g", f.Min, f.Max)
+		fmt.Fprintf(&b, ", %s to %s", plain(f.Min), plain(f.Max))
 	case !math.IsInf(f.Min, 0):
-		fmt.Fprintf(&b, ", from %g", f.Min)
+		fmt.Fprintf(&b, ", from %s", plain(f.Min))
 	}
 	if f.Default != "" {
 		b.WriteString(", else " + f.Default)
 	}
 	if len(f.Choices) > 0 {
-		b.WriteString(", one of " + strings.Join(f.Choices, ", "))
+		named := slices.DeleteFunc(slices.Clone(f.Choices), func(c string) bool { return c == "" })
+		b.WriteString(", one of " + strings.Join(named, ", "))
 	}
 	if f.Required {
 		b.WriteString(", needed")
 	}
 	if f.Help != "" {
-		b.WriteString(". " + f.Help)
+		b.WriteString("; " + f.Help)
 	}
 	return b.String()
 }
+
+// plain writes a bound as a person does: 1000000, not 1e+06.
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // Shown is one line of an answer for people.
 type Shown struct {
