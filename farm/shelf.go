@@ -42,9 +42,10 @@ type Standing struct {
 
 // Shelf is what stands on the shelf and in the barrel.
 type Shelf struct {
-	Lots     []Stock            // by ingredient, then the oldest first
-	Batches  []Standing         // of which any is left, the oldest first
-	Untraced map[string]float64 // by ingredient, what was taken although no lot had any left [g]
+	Lots     []Stock              // by ingredient, then the oldest first
+	Batches  []Standing           // of which any is left, the oldest first
+	Untraced map[string]float64   // by ingredient, what was taken although no lot had any left [g]
+	Media    map[string]MediumMix // by vessel, the medium that was poured in last, where it was said
 }
 
 // batchDays is how long a batch that stands ready is taken to be what a top-up
@@ -73,8 +74,8 @@ type ShelfReader struct{ known map[string]draw }
 // NewShelfReader returns a reader that knows nothing yet.
 func NewShelfReader() *ShelfReader { return &ShelfReader{known: map[string]draw{}} }
 
-// takes are the kinds that take from the shelf.
-var takes = map[string]bool{"mixed": true, "fed": true, "dosed": true, "topped_up": true, "purged": true}
+// takes are the kinds that take from the shelf, or at least tell of a medium.
+var takes = map[string]bool{"mixed": true, "fed": true, "dosed": true, "topped_up": true, "purged": true, "inoculated": true}
 
 // Shelf returns what stands on the shelf at t, a zero t being the last word.
 //
@@ -87,7 +88,7 @@ func (p *Present) Shelf(t time.Time) Shelf { return NewShelfReader().Shelf(p, t)
 
 // Shelf is Present.Shelf.
 func (sr *ShelfReader) Shelf(p *Present, t time.Time) Shelf {
-	s := shelver{p: p, lots: map[string]*Stock{}, words: map[string]string{}, out: Shelf{Untraced: map[string]float64{}}}
+	s := shelver{p: p, lots: map[string]*Stock{}, words: map[string]string{}, out: Shelf{Untraced: map[string]float64{}, Media: map[string]MediumMix{}}}
 	var supplies []*record
 	for _, id := range sortedKeys(p.things["supply"]) {
 		supplies = append(supplies, p.things["supply"][id]...)
@@ -223,7 +224,12 @@ func (s *shelver) describe(r *record) {
 func (s *shelver) take(d draw) {
 	at := d.r.when()
 	volume, m := d.volumeL, d.medium
+	if m != nil && d.r.vessel != "" && (m.Recipe != "" || len(m.SaltsGPerL) > 0) {
+		s.out.Media[d.r.vessel] = *m
+	}
 	switch {
+	case d.r.kind.Name == "inoculated":
+		return // it came mixed
 	case m == nil:
 	case d.r.kind.Name == "mixed" && d.r.vessel == "":
 		s.out.Batches = append(s.out.Batches, Standing{EntryID: d.r.id, At: at, Medium: *m, VolumeL: volume, LeftL: volume})

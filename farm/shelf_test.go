@@ -84,6 +84,9 @@ func TestShelfDraws(t *testing.T) {
 			n.note("boat-pond", "fed", `{"salts_g":{"KNO3":500}}`)
 			n.note("", "supply", `{"id":"nitre","salt":"KNO3","mass_g":12000}`)
 		}, map[string]float64{"nitre": 11500}},
+		{"a culture that came mixed takes nothing", func(n *notebook) {
+			n.note("boat-pond", "inoculated", `{"volume_l":10,"medium":{"recipe":"shelf-medium"}}`)
+		}, map[string]float64{"soda-1": 5000}},
 		{"taken back", func(n *notebook) {
 			e := n.note("boat-pond", "fed", `{"salts_g":{"KNO3":500}}`)
 			n.correct(e, "boat-pond", "withdrawn", `{}`)
@@ -113,7 +116,10 @@ func TestShelfTells(t *testing.T) {
 	if len(s.Batches) != 1 || s.Batches[0].EntryID != b.ID || math.Abs(s.Batches[0].LeftL-60) > 1e-9 {
 		t.Errorf("batches %+v, want 60 L of %s", s.Batches, b.ID)
 	}
-	if g := s.Untraced["saltpetre"]; math.Abs(g-500) > 1e-6 && math.Abs(s.Untraced[IngredientOf("KNO3")]-500) > 1e-6 {
+	if m := s.Media["boat-pond"]; m.Recipe != "shelf-medium" || len(s.Media) != 1 {
+		t.Errorf("media %+v, want shelf-medium in the boat pond", s.Media)
+	}
+	if g := s.Untraced[IngredientOf("KNO3")]; math.Abs(g-500) > 1e-6 {
 		t.Errorf("untraced %v, want 500 g of saltpetre: 10 300 fed of 9800", s.Untraced)
 	}
 	for _, l := range s.Lots {

@@ -42,7 +42,8 @@ type Keeper struct {
 	mu      sync.RWMutex // guards present; taken after follow.mu, never before it
 	present *farm.Present
 
-	follow *follower
+	follow  *follower
+	shelves shelves
 }
 
 // Open reads the journal of a store and returns its keeper. now is the farm's
