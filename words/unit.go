@@ -208,7 +208,7 @@ func (s *Speaker) Number(name string, x float64) Said {
 func (s *Speaker) Read(name string, x float64) Said {
 	_, u, _ := split(name)
 	y, print, _ := u.in(s.measures, x)
-	return Said{Value: s.text(y, stepOf(y, exact(y))), Unit: print}
+	return Said{Value: s.text(y, exact(y)), Unit: print}
 }
 
 // exact is the step of the last digit that y was written with, up to four.

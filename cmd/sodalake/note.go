@@ -153,7 +153,7 @@ func noteBody(kind *farm.Kind, values []string, sys units.System) (map[string]an
 			}
 		} else {
 			text = v
-			if f = mainField(kind, fields, text, sys); f == nil {
+			if f = mainField(kind, fields, body, text, sys); f == nil {
 				return nil, &farm.Error{Code: farm.Invalid, Field: "value", Message: fmt.Sprintf("value %q fits no field of %s", v, kind.Name), Hint: "name the field: " + strings.Join(keysOf(fields), ", ")}
 			}
 		}
@@ -164,6 +164,9 @@ func noteBody(kind *farm.Kind, values []string, sys units.System) (map[string]an
 		x, err := fieldValue(f, text, sys)
 		if err != nil {
 			return nil, err
+		}
+		if _, twice := body[f.Key]; twice {
+			return nil, &farm.Error{Code: farm.Invalid, Field: f.Key, Message: fmt.Sprintf("%s is given twice", f.Key)}
 		}
 		body[f.Key] = x
 	}
@@ -178,26 +181,34 @@ func keysOf(fields []farm.Field) []string {
 	return out
 }
 
-// mainField is the field that a bare value means: the first of the kind's own
-// that can read it.
-func mainField(kind *farm.Kind, fields []farm.Field, text string, sys units.System) *farm.Field {
+// mainField is the field that a bare value means: of the kind's own that are
+// not given yet, the first number that can read it, else the first word, else
+// the first name or text.
+func mainField(kind *farm.Kind, fields []farm.Field, given map[string]any, text string, sys units.System) *farm.Field {
 	own := slices.Concat(kind.Main, kind.Need)
 	if len(own) == 0 {
 		own = kind.May
 	}
+	var free []*farm.Field
 	for _, key := range own {
 		for i := range fields {
-			f := &fields[i]
-			if f.Key != key {
-				continue
-			}
-			if _, err := fieldValue(f, strings.TrimLeft(text, "<> "), sys); err == nil {
-				return f
-			}
-			if f.Form == farm.FormNumber && len(own) == 1 {
-				return f // let the reading of it say what is wrong
+			if _, have := given[key]; fields[i].Key == key && !have {
+				free = append(free, &fields[i])
 			}
 		}
+	}
+	for _, forms := range [][]farm.Form{
+		{farm.FormNumber, farm.FormWhole}, {farm.FormAmounts, farm.FormWord, farm.FormWords, farm.FormYes},
+		{farm.FormName, farm.FormText, farm.FormMedium, farm.FormID, farm.FormTime, farm.FormByKey, farm.FormDigest},
+	} {
+		for _, f := range free {
+			if _, err := fieldValue(f, strings.TrimLeft(text, "<> "), sys); err == nil && slices.Contains(forms, f.Form) {
+				return f
+			}
+		}
+	}
+	if len(free) == 1 {
+		return free[0] // let the reading of it say what is wrong
 	}
 	return nil
 }
@@ -218,6 +229,7 @@ func fieldValue(f *farm.Field, text string, sys units.System) (any, error) {
 	text = strings.TrimSpace(text)
 	switch f.Form {
 	case farm.FormNumber, farm.FormWhole:
+		text = strings.Replace(text, "−", "-", 1)
 		if x, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64); err == nil {
 			return x, nil
 		}
@@ -261,11 +273,19 @@ func fieldValue(f *farm.Field, text string, sys units.System) (any, error) {
 			if cut < 0 {
 				return nil, &farm.Error{Code: farm.Invalid, Field: f.Key, Message: fmt.Sprintf("%s %q has no amount", f.Key, part), Hint: "write salts_g=KNO3:140,NaHCO3:300"}
 			}
-			q, err := units.ParseMass(part[cut+1:], sys, 0)
-			if err != nil {
-				return nil, &farm.Error{Code: farm.Invalid, Field: f.Key, Message: fmt.Sprintf("%s %q cannot be read: %v", f.Key, part, err)}
+			salt, amount := strings.TrimSpace(part[:cut]), strings.TrimSpace(part[cut+1:])
+			if _, twice := amounts[salt]; twice {
+				return nil, &farm.Error{Code: farm.Invalid, Field: f.Key, Message: fmt.Sprintf("%s names %q twice", f.Key, salt)}
 			}
-			amounts[strings.TrimSpace(part[:cut])] = q.Value
+			x, bare := strconv.ParseFloat(amount, 64)
+			if bare != nil {
+				q, err := units.ParseMass(amount, sys, 0)
+				if err != nil {
+					return nil, &farm.Error{Code: farm.Invalid, Field: f.Key, Message: fmt.Sprintf("%s %q cannot be read: %v", f.Key, part, err)}
+				}
+				x = tidy(q.Value)
+			}
+			amounts[salt] = x
 		}
 		return amounts, nil
 	case farm.FormMedium:

@@ -81,10 +81,11 @@ func run(args []string, out surroundings) int {
 		fmt.Fprintln(out.stderr, "sodalake:", err)
 		return exitFailed
 	}
+	parser.Model.HelpFlag.Help = "Show this help."
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
-	ctx, err := parse(parser, args)
+	ctx, err := parse(parser, minusSigns(args))
 	if code >= 0 {
 		return code
 	}
@@ -102,6 +103,22 @@ func run(args []string, out surroundings) int {
 		return report(out, cmds.JSON, err)
 	}
 	return exitDone
+}
+
+// minusSigns writes a hyphen before a digit as the minus sign where a note is
+// taken, so that -1.5 degrees are not read as a flag.
+func minusSigns(args []string) []string {
+	at := slices.Index(args, "note")
+	if at < 0 || slices.Contains(args[:at], "calc") {
+		return args
+	}
+	args = slices.Clone(args)
+	for i := at; i < len(args); i++ {
+		if len(args[i]) > 1 && args[i][0] == '-' && strings.IndexByte("0123456789.,", args[i][1]) >= 0 {
+			args[i] = "−" + args[i][1:]
+		}
+	}
+	return args
 }
 
 // exited unwinds kong's own exits (help), which happen inside the parser.
@@ -141,14 +158,12 @@ func report(out surroundings, asJSON bool, err error) int {
 		return code
 	}
 	// A person at a terminal gave fields, and no body that holds them.
-	message, field := strings.ReplaceAll(fe.Message, "body.", ""), strings.TrimPrefix(fe.Field, "body.")
-	if field != "" && field != "command" && !strings.Contains(message, field) {
-		message = field + ": " + message
-	}
-	fmt.Fprintln(out.stderr, "sodalake: "+message)
+	p := newPage(out)
+	p.para("sodalake: ", strings.ReplaceAll(fe.Message, "body.", ""))
 	if fe.Hint != "" {
-		fmt.Fprintln(out.stderr, "          "+fe.Hint)
+		p.para("          ", strings.ReplaceAll(fe.Hint, "body.", ""))
 	}
+	_ = p.to(out.stderr)
 	return code
 }
 

@@ -24,15 +24,17 @@ type serveCmd struct {
 
 // Run serves the farm in the data folder.
 func (c *serveCmd) Run(ctx context.Context, set *settings, out surroundings) error {
-	if err := loopback(c.Listen); err != nil {
+	listener, err := listen(c.Listen)
+	if err != nil {
 		return err
 	}
+	defer listener.Close()
 	k, done, err := openFarm(ctx, set, out, true, keeper.Options{Quick: true, Logger: logger(out)})
 	if err != nil {
 		return err
 	}
 	defer done()
-	return serve(ctx, c.Listen, k, false, set, out)
+	return serve(ctx, listener, k, false, set, out)
 }
 
 type demoCmd struct {
@@ -43,9 +45,11 @@ type demoCmd struct {
 // Run makes up a farm and serves it. Its clock starts on a morning of its
 // season and runs on from there.
 func (c *demoCmd) Run(ctx context.Context, set *settings, out surroundings) error {
-	if err := loopback(c.Listen); err != nil {
+	listener, err := listen(c.Listen)
+	if err != nil {
 		return err
 	}
+	defer listener.Close()
 	start := demo.Morning()
 	if set.At != "" {
 		t, err := set.At.in(demo.Zone())
@@ -58,7 +62,6 @@ func (c *demoCmd) Run(ctx context.Context, set *settings, out surroundings) erro
 	out.now = demo.Clock(start, func() time.Duration { return time.Since(began) })
 	set.At = ""
 	var store closer
-	var err error
 	if c.Keep != "" {
 		if err := os.MkdirAll(c.Keep, 0o700); err != nil {
 			return fmt.Errorf("keep folder could not be made: %w", err)
@@ -80,7 +83,7 @@ func (c *demoCmd) Run(ctx context.Context, set *settings, out surroundings) erro
 	}
 	defer done()
 	fmt.Fprintln(out.stderr, "sodalake: a made-up farm; every number in it is invented")
-	return serve(ctx, c.Listen, k, true, set, out)
+	return serve(ctx, listener, k, true, set, out)
 }
 
 func logger(out surroundings) *slog.Logger {
@@ -103,17 +106,26 @@ func loopback(addr string) error {
 	return &farm.Error{Code: farm.Invalid, Field: "listen", Message: fmt.Sprintf("listen %q can be reached from other machines, and there are no logins yet", addr), Hint: "listen on 127.0.0.1 only"}
 }
 
+// listen takes the address before anything is made: a port that is taken leaves
+// no farm behind.
+func listen(addr string) (net.Listener, error) {
+	if err := loopback(addr); err != nil {
+		return nil, err
+	}
+	listener, err := net.Listen("tcp", addr)
+	if err != nil {
+		return nil, &farm.Error{Code: farm.Invalid, Field: "listen", Message: fmt.Sprintf("listen %q is taken or not allowed", addr), Hint: "another one may be running; choose a port with --listen 127.0.0.1:8491"}
+	}
+	return listener, nil
+}
+
 // serve runs the pages until ctx ends.
-func serve(ctx context.Context, addr string, k *keeper.Keeper, invented bool, set *settings, out surroundings) error {
+func serve(ctx context.Context, listener net.Listener, k *keeper.Keeper, invented bool, set *settings, out surroundings) error {
 	by := set.by(out)
 	handler := web.New(web.Config{
 		Farm: pages{k}, Calculators: calculators(), Version: version()["version"], Now: k.Now, Log: logger(out), Invented: invented,
 		Who: func(*http.Request) string { return by },
 	})
-	listener, err := net.Listen("tcp", addr)
-	if err != nil {
-		return &farm.Error{Code: farm.Invalid, Field: "listen", Message: fmt.Sprintf("listen %q is taken or not allowed", addr), Hint: "another one may be running; choose a port with --listen 127.0.0.1:8491"}
-	}
 	fmt.Fprintf(out.stderr, "sodalake: open http://%s in a browser; Ctrl-C ends it\n", listener.Addr())
 	server := &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
 	ended := make(chan error, 1)

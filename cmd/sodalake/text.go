@@ -61,9 +61,9 @@ func (p *page) list(title string, lines []string) {
 	}
 }
 
-// table writes rows in columns, two blanks between. sides says of each column
+// table writes rows in columns with gap between them. sides says of each column
 // whether it stands to the left (l) or to the right (r).
-func (p *page) table(sides string, rows [][]string) {
+func (p *page) table(sides, gap string, rows [][]string) {
 	widths := make([]int, len(sides))
 	for _, r := range rows {
 		for i, c := range r {
@@ -74,7 +74,7 @@ func (p *page) table(sides string, rows [][]string) {
 		var b strings.Builder
 		for i, c := range r {
 			if i > 0 {
-				b.WriteString("  ")
+				b.WriteString(gap)
 			}
 			pad := strings.Repeat(" ", widths[i]-utf8.RuneCountInString(c))
 			if sides[i] == 'r' {

@@ -236,7 +236,7 @@ func printForecast(out surroundings, f *keeper.Forecast, name string, speak *wor
 		rows = append(rows, row)
 	}
 	p.line("")
-	p.table("lllllll"[:len(head)], rows)
+	p.table("lllllll"[:len(head)], "  ", rows)
 	plot(p, f, day, speak)
 	p.line("")
 	p.para("", readyWhen(f, speak))

@@ -123,14 +123,14 @@ func writeScenarioTable(out surroundings, res *scenario.Result) error {
 			n(d.ConductivityMSCM, 1), n(d.EvaporationMM, 1), n(d.HarvestedDryG, 0), n(d.ProductivityGPerM2, 1), n(d.FedG, 0),
 		})
 	}
-	p.table("lrrrrrrrrrrr", rows)
+	p.table("lrrrrrrrrrrr", " ", rows)
 	if len(res.Hours) > 0 {
 		rows = [][]string{{"hour ended", "water", "density", "pH", "light"}, {"", "°C", "g/L", "", "µmol/m²/s"}}
 		for _, h := range res.Hours {
 			rows = append(rows, []string{h.Time, n(h.TempC, 1), n(h.DensityGPerL, 3), n(h.PH, 2), n(h.PARUmolM2S, 0)})
 		}
 		p.line("")
-		p.table("lrrrr", rows)
+		p.table("lrrrr", "  ", rows)
 	}
 	p.list("Taken as given", res.Assumptions)
 	p.list("Notes", res.Notes)
