@@ -14,18 +14,28 @@ import (
 	"sodalake/science/sky"
 )
 
-// weather gives the outside of a day.
+// weather gives the outside of a day. A series is sampled in blocks of days:
+// the sun of the night before and after is then worked out once for all of them.
 type weather struct {
 	site   sky.Site
 	series *sky.Series
 	still  *ConstantRow
+	room   bool    // constant weather indoors
+	windM  float64 // height of a constant wind [m]
+	side   float64 // light above over light on the wall, for a vessel lit from the side
 	zone   *time.Location
+	end    time.Time // of the scenario
+	block  pond.Weather
 }
+
+// blockDays is how many days are sampled at once.
+const blockDays = 30
 
 // openWeather readies the weather that the scenario names.
 func (r *runner) openWeather(open func(name string) (io.ReadCloser, error)) error {
 	f := r.f
-	r.sky = weather{site: sky.Site{LatDeg: f.Site.LatDeg, LonDeg: f.Site.LonDeg, ElevationM: f.Site.ElevationM}, zone: f.zone}
+	r.sky = weather{site: sky.Site{LatDeg: *f.Site.LatDeg, LonDeg: *f.Site.LonDeg, ElevationM: f.Site.ElevationM}, zone: f.zone, side: 1, windM: f.Weather.WindHeightM, room: f.place == "indoors"}
+	r.sky.end = f.start.AddDate(0, 0, f.Days)
 	switch w := &f.Weather; {
 	case w.HourlyCSV != "":
 		file, err := open(w.HourlyCSV)
@@ -45,7 +55,13 @@ func (r *runner) openWeather(open func(name string) (io.ReadCloser, error)) erro
 		return r.monthly()
 	case w.Constant != nil:
 		r.sky.still = w.Constant
-		r.res.Assumptions = append(r.res.Assumptions, "constant weather; its light comes evenly from above")
+		if !r.v.Side {
+			r.res.Assumptions = append(r.res.Assumptions, "constant weather; its light comes evenly from above")
+			break
+		}
+		// What falls on a wall out of an even sky, per light from above.
+		r.sky.side = 1 / (0.5 + r.v.Setting.GroundAlbedo/2)
+		r.res.Assumptions = append(r.res.Assumptions, "constant weather; its light falls on the wall of the vessel all round")
 	}
 	return nil
 }
@@ -56,12 +72,12 @@ func (r *runner) monthly() error {
 	var n sky.Normals
 	for i, m := range f.Weather.Monthly {
 		row := sky.UnknownMonth()
-		row.GHIMJM2D, row.MinC, row.MaxC = m.GHIMJM2D, m.TMinC, m.TMaxC
+		row.GHIMJM2D, row.MinC, row.MaxC = *m.GHIMJM2D, *m.TMinC, *m.TMaxC
 		if m.TMeanC != nil {
 			row.MeanC = *m.TMeanC
 		}
-		row.RHPct, row.RainMM, row.RainDays = m.RHPct, m.RainMM, m.RainDays
-		row.WindMS = air.WindAt2M(m.WindMS, f.Weather.WindHeightM)
+		row.RHPct, row.RainMM, row.RainDays = *m.RHPct, m.RainMM, m.RainDays
+		row.WindMS = air.WindAt2M(*m.WindMS, f.Weather.WindHeightM)
 		n[i] = row
 	}
 	from := f.start.AddDate(0, 0, -2).UTC().Truncate(time.Hour)
@@ -101,19 +117,35 @@ func fromSky(field string, err error) error {
 	return err
 }
 
-// day returns the outside of a local day on the grid of the model.
+// day returns weather that covers a local day, on the grid of the model.
 func (w *weather) day(from, to time.Time) (*pond.Weather, error) {
-	start := from.UTC().Truncate(pond.StepS * time.Second)
-	n := int((to.Sub(start) + pond.StepS*time.Second - 1) / (pond.StepS * time.Second))
-	out := &pond.Weather{Start: start, Outside: make([]air.Outside, n)}
-	if w.still != nil {
-		w.constant(out)
-		return out, nil
+	const step = pond.StepS * time.Second
+	end := w.block.Start.Add(time.Duration(len(w.block.Outside)) * step)
+	if len(w.block.Outside) > 0 && !from.Before(w.block.Start) && !to.After(end) {
+		return &w.block, nil
 	}
-	if err := w.series.Sample(w.site, sky.Options{}, start, pond.StepS*time.Second, out.Outside); err != nil {
+	start := from.UTC()
+	until := from.AddDate(0, 0, blockDays)
+	if w.end.Before(until) {
+		until = w.end
+	}
+	if to.After(until) {
+		until = to
+	}
+	n := int((until.Sub(start) + step - 1) / step)
+	if cap(w.block.Outside) < n {
+		w.block.Outside = make([]air.Outside, n)
+	}
+	w.block.Start, w.block.Outside = start, w.block.Outside[:n]
+	if w.still != nil {
+		w.constant(&w.block)
+		return &w.block, nil
+	}
+	if err := w.series.Sample(w.site, sky.Options{}, start, step, w.block.Outside); err != nil {
+		w.block.Outside = w.block.Outside[:0]
 		return nil, fromSky("weather", err)
 	}
-	return out, nil
+	return &w.block, nil
 }
 
 // constant fills a day with weather that stays.
@@ -125,26 +157,34 @@ func (w *weather) constant(out *pond.Weather) {
 	}
 	ghi := c.GHIWM2
 	if ghi == 0 {
-		ghi = par / (sky.DefaultPARShare * sky.PhotonsPerJoule)
+		// Of a lamp only the light itself is told; the sun brings as much again.
+		ghi = par / sky.PhotonsPerJoule
+		if !w.room {
+			ghi /= sky.DefaultPARShare
+		}
 	}
 	pressure := air.Pressure(w.site.ElevationM)
 	if c.PressureHPa != nil {
 		pressure = *c.PressureHPa / 10
 	}
-	vapour := air.Saturation(c.TAirC) * c.RHPct / 100
-	longwave := air.Longwave(1, c.TAirC) // a room or an overcast sky: black at air temperature
+	tempC := *c.TAirC
+	vapour := air.Saturation(tempC) * *c.RHPct / 100
+	longwave := air.Longwave(1, tempC) // a room or an overcast sky: black at air temperature
 	if c.LongwaveWM2 != nil {
 		longwave = *c.LongwaveWM2
 	}
+	par, ghi = par*w.side, ghi*w.side
+	wind := air.WindAt2M(c.WindMS, w.windM)
+	const step = pond.StepS * time.Second
 	for i := range out.Outside {
 		o := &out.Outside[i]
-		mid := out.Start.Add(time.Duration(float64(i)+0.5) * pond.StepS * time.Second).In(w.zone)
+		mid := out.Start.Add(time.Duration(i)*step + step/2).In(w.zone)
 		lit := true
 		if c.PhotoperiodH != nil {
 			hour := float64(mid.Hour()) + float64(mid.Minute())/60
 			lit = math.Abs(hour-12) < *c.PhotoperiodH/2
 		}
-		*o = air.Outside{AirC: c.TAirC, VapourKPa: vapour, WindMS: c.WindMS, PressureKPa: pressure, LongwaveWM2: longwave, RainMMPerH: c.RainMM / 24, GroundDeepC: c.TAirC}
+		*o = air.Outside{AirC: tempC, VapourKPa: vapour, WindMS: wind, PressureKPa: pressure, LongwaveWM2: longwave, RainMMPerH: c.RainMM / 24, GroundDeepC: tempC}
 		if lit {
 			o.DiffuseWM2, o.DiffusePAR = ghi, par
 		}

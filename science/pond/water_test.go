@@ -276,4 +276,3 @@ func TestUreaOverdose(t *testing.T) {
 	}
 	t.Logf("free ammonia %.2f mM after %.1f days; after four days %.0f g against %.0f g", worst, worstAt.Sub(june).Hours()/24, hurt.BiomassG, fine.BiomassG)
 }
-
