@@ -22,7 +22,6 @@ func same(a, b time.Time) bool { return a.Format(time.DateOnly) == b.Format(time
 // live is one day at the station.
 func (g *generator) live(day time.Time) {
 	last := same(day, Morning())
-	g.turns(day)
 	n := int(day.Sub(begin()).Hours()/24 + 0.5)
 	for i, id := range []string{"lantern-pond", "boat-pond", "cistern-tank"} {
 		t := g.vessels[id]
@@ -48,6 +47,7 @@ func (g *generator) live(day time.Time) {
 		}
 		g.tend(t, at.Add(10*time.Minute), n)
 	}
+	g.turns(day) // after the morning's round
 	b := g.vessels["sill-bottles"]
 	if b.pond.BiomassG > 0 && n%9 == 4 {
 		at := g.clock(day, 19, 5)
@@ -121,7 +121,7 @@ func (g *generator) turns(day time.Time) {
 		bottles.pond.Do(&pond.Act{Pour: g.medium(5/bottles.n, 21)}, nil)
 		g.write(at.Add(5*time.Minute), "lampkeeper", "", "sill-bottles", "topped_up", map[string]any{"volume_l": 5.0, "with": "medium", "medium": map[string]any{"recipe": "station-medium"}}, "renewed")
 	case same(day, date(5, 30)):
-		g.shade("boat-pond", g.clock(day, 8, 20), 30)
+		g.shade("boat-pond", g.clock(day, 9, 20), 30)
 	case same(day, date(6, 14)), same(day, date(6, 16)):
 		// The trouble: urea by the handful into the tank, twice.
 		t, at := g.vessels["cistern-tank"], g.clock(day, 18, 40)
@@ -132,7 +132,7 @@ func (g *generator) turns(day time.Time) {
 		t.pond.Do(&pond.Act{Salts: give}, nil)
 		g.write(at, "galley", "", "cistern-tank", "fed", map[string]any{"salts_g": map[string]float64{"CO(NH2)2": grams}}, "it looked pale")
 	case same(day, date(5, 4)), same(day, date(5, 25)), same(day, date(6, 8)):
-		g.write(g.clock(day, 8, 40), "early-watch", "", "", "checked", map[string]any{"instrument": "ph-meter", "result": "good", "slope_pct": 96.0}, "")
+		g.write(g.clock(day, 9, 40), "early-watch", "", "", "checked", map[string]any{"instrument": "ph-meter", "result": "good", "slope_pct": 96.0}, "")
 	}
 }
 
@@ -209,7 +209,10 @@ func (g *generator) tend(t *truth, at time.Time, n int) {
 		}
 	}
 	t.pause++
-	if t.id == "cistern-tank" || t.pause < 5 || t.pond.DensityGL() < 0.52 || n < 75 {
+	// The demo opens on a pond that is dark and one that was thinned the day
+	// before, however well the season grew.
+	thin := t.id == "boat-pond" && same(at, date(6, 17)) && t.pond.DensityGL() > 0.4
+	if !thin && (t.id == "cistern-tank" || t.pause < 5 || t.pond.DensityGL() < 0.52 || n < 75) {
 		return
 	}
 	if t.id == "lantern-pond" && at.After(date(6, 11)) {
@@ -217,7 +220,11 @@ func (g *generator) tend(t *truth, at time.Time, n int) {
 	}
 	look := at.Add(4 * time.Minute)
 	g.write(look, "galley", "", t.id, "microscope", map[string]any{"filaments_seen": 280.0 + math.Round(g.noise(20)), "foreign_seen": 0.0, "straight_seen": math.Abs(math.Round(g.noise(4)))}, "")
-	litres := round(t.pond.VolumeL()*0.38, 10)
+	share := 0.38
+	if thin {
+		share = 1 - 0.28/t.pond.DensityGL()
+	}
+	litres := round(t.pond.VolumeL()*share, 10)
 	cut := at.Add(14 * time.Minute)
 	g.to(t, cut)
 	d := t.pond.Do(&pond.Act{ClothL: litres, CakeG: 4}, nil)

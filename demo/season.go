@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"sodalake/farm"
@@ -64,6 +65,8 @@ func Season() []farm.Entry {
 	for day := begin(); day.Before(end()); day = day.AddDate(0, 0, 1) {
 		g.live(day)
 	}
+	// The round goes from vessel to vessel; the journal goes by the clock.
+	slices.SortStableFunc(g.entries, func(a, b farm.Entry) int { return a.NotedAt.Compare(b.NotedAt) })
 	return g.entries
 }
 
