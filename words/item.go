@@ -16,7 +16,11 @@ func (s *Speaker) Item(it advice.Item) advice.Item {
 	for _, r := range append([]advice.Reason{it.Reason}, it.More...) {
 		maps.Copy(args, r.Args)
 	}
-	title, ok := s.Try("item."+it.Act, args)
+	act := it.Act
+	if it.Class == advice.Doubt && Has("item."+act+"-doubt") {
+		act += "-doubt" // it was read, and is to be read again
+	}
+	title, ok := s.Try("item."+act, args)
 	if !ok {
 		title = s.Sentence(advice.Reason{Key: "item." + it.Act, Args: args})
 	}
@@ -27,7 +31,7 @@ func (s *Speaker) Item(it advice.Item) advice.Item {
 			parts = append(parts, k)
 		}
 	}
-	if small, ok := s.Try("small."+it.Act, args); ok {
+	if small, ok := s.Try("small."+act, args); ok {
 		parts = append(parts, small)
 	}
 	it.Text = strings.Join(parts, " ")
