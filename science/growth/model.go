@@ -87,7 +87,8 @@ type Rates struct {
 	Maintenance float64 // maintenance loss [1/d]
 	Night       float64 // the day's share burnt in the dark [1/d]
 	Bleach      float64 // filaments lost to bleaching [1/d]
-	Net         float64 // Gross − Maintenance − Night − Bleach [1/d]
+	Heat        float64 // HeatDeath [1/d]
+	Net         float64 // Gross − Maintenance − Night − Bleach − Heat [1/d]
 
 	LightShare float64 // depth mean of the light response, of its saturation [1]
 	FTemp      float64 // Temperature [1]

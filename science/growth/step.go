@@ -147,7 +147,8 @@ func (m *Model) Step(s *State, l *Light, e *Env, dtDays float64) Rates {
 	}
 	s.NightQ = s.NightQ*fall + lay*mean
 
-	r.Net = r.Gross - r.Maintenance - r.Night - r.Bleach // eq. 7
+	r.Heat = HeatDeath(e.TempC)
+	r.Net = r.Gross - r.Maintenance - r.Night - r.Bleach - r.Heat // eq. 7, and what heat kills
 	r.OxygenMolPerGDay = m.oxygenPerGain * (r.Gross - r.Maintenance - r.Night)
 	s.DensityGL *= exp(r.Net * dtDays)
 	return r

@@ -55,7 +55,7 @@ func plainRates(p *Params, s State, l Light, e Env) (mu, dD, dq float64) {
 	phi := p.NightShare * math.Pow(p.NightRatio, math.Min(1, math.Max(0, (35-t)/10)))
 	dark := math.Exp(-(ib + id) / 10)
 	burnt := p.KQ * dark * s.NightQ
-	mu = pr - m - burnt - p.Bleaching*math.Pow(s.Damage, 4)*light/1000
+	mu = pr - m - burnt - p.Bleaching*math.Pow(s.Damage, 4)*light/1000 - 0.3*math.Max(0, e.TempC-43)
 	dD = p.DamageRate*exc*(1-s.Damage) - p.RepairRate*g*s.Damage
 	dq = phi*pr - s.NightQ*(p.KQ*dark+math.Max(0, pr-m-burnt))
 	return mu, dD, dq

@@ -145,6 +145,8 @@ func TestHeat(t *testing.T) {
 			t.Errorf("HeatOf(%g) = %d, want %d (handbook: 43 °C a lethal risk)", r.tempC, got, r.want)
 		}
 	}
+	near(t, "rate of death at 43 °C", HeatDeath(43), 0, 0, "handbook: a risk, not yet a loss")
+	near(t, "left after six hours at 50 °C", math.Exp(-HeatDeath(50)/4), 0.6, 0.03, "judgement beside heatDeathPerK")
 	near(t, "two hours at 42.5", HeatHarm(42.5, 2), 5, 1e-12, "time by excess over 40 °C")
 	near(t, "cool", HeatHarm(39, 5), 0, 0, "no excess")
 }
