@@ -59,7 +59,51 @@ func (c *calcCmd) Run(set *settings, out surroundings) error {
 	if asJSON {
 		return writeJSON(out.stdout, answer)
 	}
-	return calculator.Print(out.stdout, answer)
+	return printAnswer(calculator, answer, out)
+}
+
+// printAnswer prints an answer for people: one line for each number, then what
+// was taken as given, the cautions and the sources.
+func printAnswer(c *calc.Calculator, answer any, out surroundings) error {
+	p := newPage(out)
+	p.para("", c.Title)
+	p.line("")
+	var rows [][]string
+	wide := false // a text does not stand in the column of numbers
+	flush := func() {
+		p.table("lrl", "  ", rows)
+		rows = nil
+	}
+	for _, s := range c.Show(answer) {
+		switch {
+		case len(s.Rows) > 0:
+			flush()
+			p.line("  " + s.Field.Label)
+			for _, r := range s.Rows {
+				wide = wide || len(r.Value) > 20
+				rows = append(rows, []string{"    " + r.Field.Label, r.Value, r.Field.Unit})
+			}
+			if wide {
+				for _, r := range rows {
+					p.para(r[0]+"  ", strings.TrimSpace(r[1]+" "+r[2]))
+				}
+				rows, wide = nil, false
+			}
+			flush()
+		case len(s.Value) > 20:
+			flush()
+			p.para("  "+s.Field.Label+"  ", s.Value)
+		default:
+			rows = append(rows, []string{"  " + s.Field.Label, s.Value, s.Field.Unit})
+		}
+	}
+	flush()
+	if t := calc.ToldBy(answer); t != nil {
+		p.list("Taken as given", t.Assumptions)
+		p.list("Take care", t.Cautions)
+		p.list("Sources", t.Sources)
+	}
+	return p.to(out.stdout)
 }
 
 // fieldValues reads --lat-deg 36, --lat-deg=36 and lat_deg=36.

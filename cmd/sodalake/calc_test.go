@@ -51,17 +51,57 @@ func TestCalcExamples(t *testing.T) {
 			if !bytes.Equal(got, want) {
 				t.Errorf("the answer to the example is\n%s\nnot\n%s", got, want)
 			}
+			// In words it fits a terminal.
+			code, out, said = call("", append([]string{"calc", c.Name}, typed(t, c.Example)...)...)
+			if code != 0 || said != "" {
+				t.Fatalf("in words: exit code %d, standard error %q", code, said)
+			}
+			fits(t, out)
 			// The help names every field and the example.
 			code, out, said = call("", "calc", c.Name, "--help")
 			if code != 0 || said != "" || !strings.Contains(out, c.Example) {
 				t.Errorf("help: exit code %d, %q", code, said)
 			}
+			fits(t, strings.Replace(out, "  echo '"+c.Example+"' | sodalake calc "+c.Name+" --json\n", "", 1))
 			for _, f := range c.Inputs {
 				if !strings.Contains(out, "--"+strings.ReplaceAll(f.Key, "_", "-")) {
 					t.Errorf("help does not name %s", f.Key)
 				}
 			}
 		})
+	}
+}
+
+// typed is a JSON object as fields on a command line.
+func typed(t *testing.T, object string) []string {
+	t.Helper()
+	var fields map[string]json.RawMessage
+	if err := json.Unmarshal([]byte(object), &fields); err != nil {
+		t.Fatal(err)
+	}
+	var args []string
+	for key, raw := range fields {
+		text := string(raw)
+		var s string
+		if json.Unmarshal(raw, &s) == nil {
+			text = s
+		}
+		args = append(args, "--"+strings.ReplaceAll(key, "_", "-"), text)
+	}
+	return args
+}
+
+// fits fails for a line of more than 80 columns, blanks at an end, and what is
+// not for people.
+func fits(t *testing.T, out string) {
+	t.Helper()
+	for _, l := range strings.Split(out, "\n") {
+		if n := len([]rune(l)); n > 80 {
+			t.Errorf("%d columns: %s", n, l)
+		}
+		if strings.TrimRight(l, " ") != l || strings.Contains(l, "%!") || strings.Contains(l, "NaN") {
+			t.Errorf("not for people: %q", l)
+		}
 	}
 }
 

@@ -126,7 +126,7 @@ func fishScript(all []verb) string {
 	fmt.Fprint(&b, "# fish completion of sodalake: sodalake completion fish > ~/.config/fish/completions/sodalake.fish\n")
 	flags(all[0].flags, "")
 	for _, v := range all[1:] {
-		fmt.Fprintf(&b, "complete -c sodalake -n __fish_use_subcommand -a %s -d %s\n", v.name, quoted(v.help))
+		fmt.Fprintf(&b, "complete -c sodalake -n __fish_use_subcommand -f -a %s -d %s\n", v.name, quoted(v.help))
 		when := " -n '__fish_seen_subcommand_from " + v.name + "'"
 		flags(v.flags, when)
 		if len(v.words) > 0 {

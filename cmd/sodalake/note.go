@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -89,6 +90,9 @@ func noted(k *keeper.Keeper, e *farm.Entry, kind *farm.Kind) string {
 		said := ""
 		if x, ok := event.Body.Number(f.Key); ok {
 			said = speak.Read(f.Key, x).Plain()
+			if x != math.Round(x*100)/100 {
+				said = speak.Number(f.Key, x).Plain() // out of another unit
+			}
 			if op := event.Body.Text("op"); op == "<" || op == ">" {
 				said = op + " " + said
 			}

@@ -224,7 +224,7 @@ func printForecast(out surroundings, f *keeper.Forecast, name string, speak *wor
 		density := speak.Band("density_g_per_l", d.DensityGPerL)
 		density.Unit = ""
 		mark := ""
-		if d.Ready {
+		if f.Days[0].Ready || !f.Ready.Mid.IsZero() && d.Date >= f.Ready.Mid.In(speak.Zone()).Format(time.DateOnly) {
 			mark = "*"
 		}
 		row := []string{

@@ -1,9 +1,7 @@
 package calc
 
 import (
-	"bytes"
 	"fmt"
-	"io"
 	"math"
 	"reflect"
 	"slices"
@@ -147,34 +145,11 @@ func Digits(x float64) string {
 	}
 }
 
-// Print writes an answer for people: one line each, then what was taken as
-// given, the cautions and the sources.
-func (c *Calculator) Print(w io.Writer, answer any) error {
-	var b bytes.Buffer
-	fmt.Fprintf(&b, "%s\n\n", c.Title)
-	for _, s := range c.Show(answer) {
-		if len(s.Rows) > 0 {
-			fmt.Fprintf(&b, "  %s\n", s.Field.Label)
-			for _, r := range s.Rows {
-				fmt.Fprintf(&b, "    %-34s %12s %s\n", r.Field.Label, r.Value, r.Field.Unit)
-			}
-			continue
-		}
-		fmt.Fprintf(&b, "  %-36s %12s %s\n", s.Field.Label, s.Value, s.Field.Unit)
-	}
+// ToldBy returns what an answer of Run repeats beside its numbers, nil if it
+// repeats nothing.
+func ToldBy(answer any) *Told {
 	if t, ok := answer.(teller); ok {
-		for _, part := range []struct {
-			title string
-			lines []string
-		}{{"Taken as given", t.told().Assumptions}, {"Take care", t.told().Cautions}, {"Sources", t.told().Sources}} {
-			if len(part.lines) > 0 {
-				fmt.Fprintf(&b, "\n%s\n", part.title)
-				for _, l := range part.lines {
-					fmt.Fprintf(&b, "  - %s\n", l)
-				}
-			}
-		}
+		return t.told()
 	}
-	_, err := w.Write(b.Bytes())
-	return err
+	return nil
 }
