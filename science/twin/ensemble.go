@@ -234,7 +234,7 @@ func (e *Ensemble) correct(k Kind, expected []float64, up update) {
 			columns[v][i] = was[i][v]
 		}
 	}
-	assimilate(columns, damps[k][:], expected, up)
+	assimilate(columns, damps[k][:], firm[:], expected, up)
 	for i := range e.Members {
 		var x vector
 		for v := range x {

@@ -84,13 +84,15 @@ func slip(ifSlip, ifHonest float64) float64 {
 // shrink by the reduced gain, and no random number is drawn. What is expected
 // moves by up; each variable follows by its regression on it,
 //
-//	x̄ += b·shift,  x' −= b·(1 − keep)·y',  b = cov(x, y)/var y
+//	x̄ += b·shift,  x' −= h·b·(1 − keep)·y',  b = cov(x, y)/var y
 //
 // which for a reading with an error is the filter of the source, K = cov(x,y)/
 // (var y + R) and α = 1/(1 + √(R/(var y + R))) on the departures. vars holds one
 // slice per variable, each with one value per member; expected is what each
 // member expects to read; damp in [0, 1] per variable says whether the reading
-// tells of it at all [1].
+// tells of it at all [1]; firm in [0, 1] is h, 1 in the source [1]: what is less
+// keeps of the spread of a slow variable what many readings, seen by few
+// members, would take from it without right.
 //
 // A covariance of few members is partly noise: b is shrunk by
 //
@@ -104,7 +106,7 @@ func slip(ifSlip, ifHonest float64) float64 {
 // Source: whitaker2002, eqs. 2, 10 and 13; the shrinkage as of a positive-part
 // estimator of a regression slope, james1961 (James & Stein 1961), from memory;
 // its use on ensembles in the spirit of anderson2012 (Mon. Wea. Rev. 140:2359).
-func assimilate(vars [][]float64, damp []float64, expected []float64, up update) {
+func assimilate(vars [][]float64, damp, firm, expected []float64, up update) {
 	n := float64(len(expected))
 	if n < 4 {
 		return
@@ -122,7 +124,7 @@ func assimilate(vars [][]float64, damp []float64, expected []float64, up update)
 			continue
 		}
 		for i := range x {
-			x[i] += b * (up.shift - (1-up.keep)*(expected[i]-yMean))
+			x[i] += b * (up.shift - firm[v]*(1-up.keep)*(expected[i]-yMean))
 		}
 	}
 }

@@ -56,7 +56,7 @@ func TestAgainstKalman(t *testing.T) {
 			y[i] = x1[i] + x2[i]
 		}
 		_, up := judge(&Reading{Value: read, Sigma: sigma, Op: '=', Slip: 10}, y)
-		assimilate([][]float64{x1, x2}, []float64{1, 1}, y, up)
+		assimilate([][]float64{x1, x2}, []float64{1, 1}, []float64{1, 1}, y, up)
 
 		total := s1*s1 + s2*s2 + sigma*sigma
 		k1, k2 := s1*s1/total, s2*s2/total
@@ -139,7 +139,7 @@ func TestNoiseIsLeftAlone(t *testing.T) {
 	for range readings {
 		y := gaussian(rng, n, 0, 1)
 		_, up := judge(&Reading{Value: rng.NormFloat64(), Sigma: 0.5, Op: '=', Slip: 8}, y)
-		assimilate([][]float64{other}, []float64{1}, y, up)
+		assimilate([][]float64{other}, []float64{1}, []float64{1}, y, up)
 	}
 	// Unshrunk, each reading takes (1 − keep²)/(n − 1) of the variance, keep² =
 	// 0.2: half of it after a hundred (worked out by hand: exp(−0.8·100/119)).

@@ -120,6 +120,17 @@ var damps = func() [NumKinds]vector {
 	}
 }()
 
+// firm says how much of the shrinking of a variable's spread is kept [1]; see
+// assimilate. Tuned with the noise of prior.go.
+var firm = func() vector {
+	var f vector
+	for v := range f {
+		f[v] = 1
+	}
+	f[VarYield], f[VarThreshold], f[VarNight], f[VarSigma] = 0.7, 0.7, 0.7, 0.7
+	return f
+}()
+
 // vector writes the member's variables.
 func (m *Member) vector(x *vector) {
 	p := m.Pond.Growth.Params()

@@ -1,12 +1,9 @@
 package twin
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
-	"sync"
 	"testing"
 	"time"
 
@@ -15,146 +12,6 @@ import (
 	"sodalake/science/pond"
 	"sodalake/science/vessel"
 )
-
-// experiment is many synthetic ponds, each with its truth, a twin that is told
-// what a grower would tell, and the same model that is told the acts but no
-// readings.
-type experiment struct {
-	name    string
-	ponds   int
-	days    int
-	members int
-	seed    uint64
-	noise   bool                                    // the truths have the noise that laws leave out
-	law     func(rng *rand.Rand, pond int) law      // nil: the laws of the twin
-	scale   func(rng *rand.Rand, pond int) *float64 // logarithm of true over described area; nil: as the twin draws it
-	slips   bool                                    // some readings are slips
-	normals bool                                    // no weather is measured: the twin has the generator alone
-	every   int                                     // days between forecasts
-}
-
-// leads are the days ahead at which forecasts are scored.
-var leads = []int{0, 1, 3, 7, 10}
-
-// score is what came of the forecasts at one lead.
-type score struct {
-	n, inside, below, above    int
-	twin, open, carried, point float64 // sums of the continuous ranked probability score [g/L]
-	width                      float64 // sum of the widths of the 80 % interval over its middle [1]
-	err, err2                  float64 // sums of ln(median/truth) and its square
-}
-
-func (s *score) add(o *score) {
-	s.n += o.n
-	s.inside += o.inside
-	s.below += o.below
-	s.above += o.above
-	s.twin += o.twin
-	s.open += o.open
-	s.carried += o.carried
-	s.point += o.point
-	s.width += o.width
-	s.err += o.err
-	s.err2 += o.err2
-}
-
-func (s *score) coverage() float64 { return float64(s.inside) / float64(max(s.n, 1)) }
-
-// outcome is what came of an experiment.
-type outcome struct {
-	leads    []score
-	doubted  int // honest readings that were doubted
-	honest   int
-	slips    []slipped
-	readings [NumKinds]int
-	fits     [NumKinds]float64 // sums of Fit² at the end of seasons
-	fitted   [NumKinds]float64
-	ponds    []string
-	troubles map[string]int
-	example  *example
-}
-
-// slipped is what became of one slip.
-type slipped struct {
-	what     string
-	flagged  bool
-	moved    float64 // of the mean of the logarithm of density, in its spreads [1]
-	distance float64 // of the reading [1]
-}
-
-// crps returns the continuous ranked probability score of an ensemble x for the
-// truth y, in their unit.
-//
-//	CRPS = mean |x − y| − ½ mean |x − x'|
-//
-// Source: gneiting2007 (Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102:359),
-// eq. 21.
-func crps(x []float64, y float64) float64 {
-	s := slices.Clone(x)
-	slices.Sort(s)
-	n := float64(len(s))
-	near, far := 0.0, 0.0
-	for i, v := range s {
-		near += math.Abs(v - y)
-		far += v * (2*float64(i) - n + 1)
-	}
-	return near/n - far/(n*n)
-}
-
-// lognormal is n even quantiles about a median.
-func lognormal(median, sd float64, n int) []float64 {
-	x := make([]float64, n)
-	for i := range x {
-		x[i] = median * math.Exp(sd*math.Sqrt2*math.Erfinv(2*(float64(i)+0.5)/float64(n)-1))
-	}
-	return x
-}
-
-// run runs an experiment on all cores; the ponds are independent, so that the
-// outcome depends on seeds alone.
-func (x *experiment) run(tb testing.TB) outcome {
-	outcomes := make([]outcome, x.ponds)
-	next := make(chan int)
-	var wait sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wait.Go(func() {
-			for i := range next {
-				s := newSeason(tb, x, i)
-				s.run()
-				outcomes[i] = s.out
-			}
-		})
-	}
-	for i := range x.ponds {
-		next <- i
-	}
-	close(next)
-	wait.Wait()
-	sum := outcome{leads: make([]score, len(leads)), troubles: map[string]int{}}
-	for i := range outcomes {
-		o := &outcomes[i]
-		for l := range o.leads {
-			sum.leads[l].add(&o.leads[l])
-		}
-		sum.doubted += o.doubted
-		sum.honest += o.honest
-		sum.slips = append(sum.slips, o.slips...)
-		for k := range o.readings {
-			sum.readings[k] += o.readings[k]
-			sum.fits[k] += o.fits[k]
-			sum.fitted[k] += o.fitted[k]
-		}
-		l0, l7 := &o.leads[0], &o.leads[3]
-		sum.ponds = append(sum.ponds, fmt.Sprintf("%3d %-18s err0 %+.3f in0 %d/%d err7 %+.3f in7 %d/%d", i, places()[i%4].name, l0.err/float64(max(l0.n, 1)), l0.inside, l0.n, l7.err/float64(max(l7.n, 1)), l7.inside, l7.n))
-		for what, n := range o.troubles {
-			sum.troubles[what] += n
-		}
-		if sum.example == nil {
-			sum.example = o.example
-		}
-	}
-	return sum
-}
 
 // season is one pond of an experiment.
 type season struct {
@@ -179,6 +36,7 @@ type season struct {
 	level     float64 // last reading [cm]
 	ph        float64 // last reading
 	next      map[Kind]time.Time
+	drawn     []*pond.Weather
 
 	out outcome
 }
@@ -222,6 +80,13 @@ func newSeason(tb testing.TB, x *experiment, i int) *season {
 	s.twin = New(&base, at, Config{Members: x.members, Draws: weatherDraws, Seed: seed ^ 0x7477696e})
 	s.open = New(&base, at, Config{Members: x.members / 2, Draws: weatherDraws, Seed: seed ^ 0x7477696e})
 
+	if x.normals {
+		s.drawn = p.draws(p.start, x.days+1, weatherDraws, seed^0x77)
+	}
+	if i == x.show {
+		s.out.example = &example{start: p.start}
+	}
+
 	// The culture comes in: half of the growers tell a density.
 	told, sd := 0.25+0.3*rng.Float64(), GivenSD
 	really := told * math.Exp(GivenSD*rng.NormFloat64())
@@ -248,8 +113,14 @@ func newSeason(tb testing.TB, x *experiment, i int) *season {
 	return s
 }
 
-// weathers is what the twin knows of the time up to now.
-func (s *season) past() []*pond.Weather { return []*pond.Weather{s.truth.w} }
+// past is what the twin knows of the weather up to now: what was measured, or,
+// where nothing is, what the generator draws.
+func (s *season) past() []*pond.Weather {
+	if s.drawn != nil {
+		return s.drawn
+	}
+	return []*pond.Weather{s.truth.w}
+}
 
 // advance carries all three to a moment, cut at midnights.
 func (s *season) advance(to time.Time) {
@@ -302,8 +173,11 @@ func (s *season) run() {
 		at := day.Add(9 * time.Hour)
 		if d := int(day.Sub(s.place.start).Hours() / 24); d > 0 {
 			s.advance(at)
+			s.keep(at)
 			s.read(at)
+			s.keep(at)
 			s.work(at)
+			s.keep(at)
 			if d%s.x.every == s.x.every-1 && !s.x.slips {
 				s.forecast(day)
 			}
@@ -334,29 +208,37 @@ func (s *season) read(at time.Time) {
 	rng := s.rng
 	if s.due(Temp, at, 1, 2) {
 		c := s.truth.expect(Temp) + 0.6*rng.NormFloat64()
-		s.slip(ReadTemp(math.Round(c)), s.tellNothing)
 		s.tell(ReadTemp(math.Round(c*2) / 2))
 	}
 	if s.due(Level, at, 2, 4) {
 		s.level = math.Round(2*(s.truth.expect(Level)+0.25*rng.NormFloat64())) / 2
-		s.slip(ReadLevel(s.level*10), s.tellNothing)
+		s.slip("level, decimal slipped up", ReadLevel(s.level*10))
+		s.slip("level, decimal slipped down", ReadLevel(s.level/10))
 		s.tell(ReadLevel(s.level))
 	}
 	if s.due(Secchi, at, 2, 4) {
 		cm := math.Exp(s.truth.expect(Secchi)) + 0.25*rng.NormFloat64()
 		cm = max(math.Round(cm*10)/10, 0.3)
 		if floor := s.truth.expect(Level) - 0.5; cm > floor {
-			s.tell(Reading{Kind: Secchi, Value: math.Log(floor), Sigma: 0.25 / floor, Op: '>', Slip: 4.4})
+			s.tell(Reading{Kind: Secchi, Value: math.Log(floor), Abs: 0.25, Op: '>', Slip: 4.4})
 		} else {
-			s.slip(ReadSecchi(cm*10), s.tellNothing)
-			s.slip(ReadSecchi(cm/10), s.tellNothing)
+			s.slip("disc, decimal slipped up", ReadSecchi(cm*10))
+			s.slip("disc, decimal slipped down", ReadSecchi(cm/10))
+			far := 0.92 + 0.5*rng.Float64() // 2.5 to 4.1 times
+			s.slip("disc, of a vessel 2.5–4 times as dark", ReadSecchi(max(cm*math.Exp(-far), 0.2)))
+			s.slip("disc, of a vessel 2.5–4 times as clear", ReadSecchi(cm*math.Exp(far)))
+			s.slip("disc, of a vessel 1.5–2.5 times as clear", ReadSecchi(cm*math.Exp(0.4+0.52*rng.Float64())))
 			s.tell(ReadSecchi(cm))
 			s.secchi = cm
+			if e := s.out.example; e != nil {
+				e.readDay, e.readGL = append(e.readDay, at.Sub(e.start).Hours()/24), append(e.readGL, 1.2/cm)
+			}
 		}
 	}
 	if s.due(PH, at, 6, 8) {
 		s.ph = math.Round(100*(s.truth.expect(PH)+0.04*rng.NormFloat64())) / 100
-		s.slip(ReadPH(7, false), s.tellNothing) // a dead meter
+		s.slip("pH, dead meter at 7.0, three times", ReadPH(7, false), ReadPH(7.02, false), ReadPH(7, false))
+		s.slip("pH, meter stuck at 9.0", ReadPH(9, false))
 		s.tell(ReadPH(s.ph, false))
 	}
 	if s.hasOD && s.due(OD, at, 5, 8) {
@@ -371,27 +253,21 @@ func (s *season) read(at time.Time) {
 	}
 }
 
-func (s *season) tellNothing(Verdict) {}
-
-// slip tries a slip on a copy of the twin.
-func (s *season) slip(r Reading, then func(Verdict)) {
-	if !s.x.slips || s.rng.IntN(6) != 0 {
+// slip tries slips on a copy of the twin.
+func (s *season) slip(what string, readings ...Reading) {
+	if !s.x.slips || s.rng.IntN(3) != 0 {
 		return
 	}
 	c := s.twin.Copy()
-	density := func(e *Ensemble) (float64, float64) {
-		x := make([]float64, len(e.Members))
-		for i := range x {
-			x[i] = math.Log(e.Members[i].Pond.DensityGL())
-		}
-		mean, variance := moments(x)
-		return mean, math.Sqrt(variance)
+	was, sd := lnDensity(c)
+	worst := slipped{what: what, flagged: true}
+	for _, r := range readings {
+		v := c.Tell(r)
+		worst.flagged = worst.flagged && !v.Believed
 	}
-	was, sd := density(c)
-	v := c.Assimilate(r)
-	now, _ := density(c)
-	s.out.slips = append(s.out.slips, slipped{r.Kind.String(), !v.Believed, math.Abs(now-was) / sd, v.Distance})
-	then(v)
+	now, _ := lnDensity(c)
+	worst.moved = math.Abs(now-was) / sd
+	s.out.slips = append(s.out.slips, worst)
 }
 
 // work is harvest, feed, soda and water.
@@ -472,6 +348,12 @@ func (s *season) forecast(day time.Time) {
 		return out
 	}
 	twin, open := look(s.twin), look(s.open)
+	if e := s.out.example; e != nil && e.ahead == nil && now.Sub(e.start) > 40*24*time.Hour {
+		for l, at := range moments {
+			e.aheadDay, e.aheadIs = append(e.aheadDay, at.Sub(e.start).Hours()/24), append(e.aheadIs, truth[l])
+			e.ahead = append(e.ahead, num.BandOf(slices.Clone(twin[l])))
+		}
+	}
 	for l := range leads {
 		sc := &s.out.leads[l]
 		b := num.BandOf(slices.Clone(twin[l]))
@@ -507,11 +389,13 @@ func (s *season) lastSecchi() float64 {
 	return s.secchiSD
 }
 
-type example struct{}
-
-func rms(x float64) float64 { return math.Sqrt(x) }
-
-// weatherDraws is how many weathers the members live under. An interval between
-// two order statistics of n draws holds (n−1)/(n+1) of what it says: 24 draws
-// would make 74 % of 80.
-const weatherDraws = 60
+// keep adds a point to the picture.
+func (s *season) keep(at time.Time) {
+	e := s.out.example
+	if e == nil {
+		return
+	}
+	e.days = append(e.days, at.Sub(e.start).Hours()/24)
+	e.truth = append(e.truth, s.truth.m.Pond.DensityGL())
+	e.band = append(e.band, s.twin.Band(func(m *Member) float64 { return m.Pond.DensityGL() }))
+}
