@@ -115,16 +115,16 @@ func shortExp(x float64) float64 {
 	return math.Exp(x)
 }
 
-// tanhOver returns tanh(q)/q for q ≥ 0, within 2e-5 of it.
+// tanhOver returns tanh(q)/q for q ≥ 0, within 3e-4 of it.
 func tanhOver(q float64) float64 {
 	switch {
 	case q < 1e-4:
 		return 1 - q*q/3
 	case q > 6: // the tangent is 1 to 2e-5
 		return 1 / q
-	case q < 1.5: // its continued fraction, to 1e-6
+	case q < 4: // its continued fraction
 		q2 := q * q
-		return (945 + q2*(105+q2)) / (945 + q2*(420+15*q2))
+		return (10395 + q2*(1260+21*q2)) / (10395 + q2*(4725+q2*(210+q2)))
 	}
 	return (1 - 2/(math.Exp(2*q)+1)) / q
 }

@@ -4,11 +4,11 @@ import "math"
 
 // How far water may move before SolveNear solves it again.
 const (
-	nearTempC = 3.0  // change of temperature [°C]
-	nearMove  = 0.02 // of ln h, by what was dissolved or taken out [1]
-	nearTerm  = 0.05 // of ln h, by one of these alone: they may balance [1]
+	nearTempC = 4.0  // change of temperature [°C]
+	nearMove  = 0.05 // of ln h, by what was dissolved or taken out [1]
+	nearTerm  = 0.10 // of ln h, by one of these alone: they may balance [1]
 	nearOther = 4e-3 // of ln h, by what else binds hydrogen or carbonate [1]
-	nearCalls = 18   // calls
+	nearCalls = 24   // calls
 )
 
 // Near is a water that is followed through many small changes with SolveNear.
@@ -44,11 +44,10 @@ func (n *Near) Fresh() bool { return n.calls == 0 }
 //
 //	ln h = ln h₀ − Δln K_HCO₃ + a ΔT + b ΔA + c ΔDIC + d ΔNH₃
 //
-// from the last solve, and solves anew after 12 calls, after 1.5 °C, or when
-// what was dissolved or taken out moves ln h by more than 0.02, or one of its
-// three parts by more than 0.05, or phosphate, borate, EDTA, calcium and
-// magnesium could by more than 0.004. The pH stays within 0.005 of
-// Solve's.
+// from the last solve, and solves anew after 24 calls, after 4 °C, or when what
+// was dissolved or taken out moves ln h by more than 0.05, or one of its three
+// parts by more than 0.10, or phosphate, borate, EDTA, calcium and magnesium
+// could by more than 0.004. The pH stays within 0.005 of Solve's.
 //
 // Along the tangent only PH, TempC, AlkalinityEqKg, DICMolKg and the molalities
 // of H⁺, OH⁻, CO₂, bicarbonate, carbonate, NH₃ and NH₄⁺ are brought up to date;
