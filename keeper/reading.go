@@ -27,9 +27,6 @@ var flagSigma = map[string]struct{ bias, sd float64 }{
 	"pale_cells": {-0.2, 0.2}, "low_sun": {0.08, 0.1}, "floating_clumps": {0, 0.3}, "other_observer": {0, 0.1}, "after_rain": {0, 0.1},
 }
 
-// secchiErrorCM is the error of reading the stick [cm]. Judgement, no source.
-const secchiErrorCM = 0.25
-
 // toTwin turns a value into a reading of the twin; false if the twin learns
 // nothing from it.
 func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
@@ -53,20 +50,21 @@ func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
 		if r.Value <= 0 {
 			return out, "", num.Band{}, false
 		}
-		read := secchiErrorCM / r.Value
-		out.Kind, out.Value, out.Slip = twin.Secchi, math.Log(r.Value)+bias, 4.4
-		out.Sigma = math.Sqrt(read*read + flagVar)
-		return out, SecchiCM, band(r.Value*math.Exp(-tenth*out.Sigma), r.Value, r.Value*math.Exp(tenth*out.Sigma)), true
+		out = twin.ReadSecchi(r.Value).Spoiled(-bias, math.Sqrt(flagVar))
+		out.Op = op
+		sd := math.Hypot(out.Sigma, out.Abs/r.Value)
+		return out, SecchiCM, band(r.Value*math.Exp(-tenth*sd), r.Value, r.Value*math.Exp(tenth*sd)), true
 	case "od_750", "od_680", "od_560":
 		if r.Value <= 0.005 {
 			return out, "", num.Band{}, false
 		}
-		out.Kind, out.Value, out.Slip = twin.OD, math.Log(r.Value)-bias, 5
-		out.Sigma = math.Sqrt(0.02*0.02/(r.Value*r.Value) + 0.03*0.03 + flagVar)
 		if r.Key != "od_750" {
-			out.Sigma = math.Hypot(out.Sigma, 0.2) // another wavelength, another constant
+			flagVar += 0.2 * 0.2 // another wavelength, another constant
 		}
-		return out, DensityGPerL, band(0.5*r.Value*math.Exp(-tenth*out.Sigma), 0.5*r.Value, 0.5*r.Value*math.Exp(tenth*out.Sigma)), true
+		out = twin.ReadOD(r.Value).Spoiled(bias, math.Sqrt(flagVar))
+		out.Op = op
+		sd := math.Hypot(out.Sigma, out.Abs/r.Value)
+		return out, DensityGPerL, band(0.5*r.Value*math.Exp(-tenth*sd), 0.5*r.Value, 0.5*r.Value*math.Exp(tenth*sd)), true
 	case "dry_weight_g_per_l":
 		if r.Value <= 0 {
 			return out, "", num.Band{}, false
@@ -100,7 +98,19 @@ func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
 		if r.Value <= 0 {
 			return out, "", num.Band{}, false
 		}
-		out.Kind, out.Value, out.Sigma, out.Slip = twin.Nitrate, math.Log(r.Value/molar), 0.25, 8
+		out = twin.ReadNitrate(r.Value / molar)
+		out.Op = op
+		return out, "", num.Band{}, true
+	case "ammonia_mg_per_l", "ammonia_n_mg_per_l":
+		molar := 18.039
+		if r.Key == "ammonia_n_mg_per_l" {
+			molar = 14.007
+		}
+		if r.Value <= 0 {
+			return out, "", num.Band{}, false
+		}
+		out = twin.ReadAmmonia(r.Value / molar)
+		out.Op = op
 		return out, "", num.Band{}, true
 	}
 	return out, "", num.Band{}, false
@@ -109,7 +119,7 @@ func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
 // natural brings a band from the scale of a kind to the unit of its quantity.
 func natural(k twin.Kind, b num.Band) num.Band {
 	switch k {
-	case twin.Secchi, twin.DryWeight, twin.Conductivity, twin.Nitrate:
+	case twin.Secchi, twin.DryWeight, twin.Conductivity, twin.Nitrate, twin.Ammonia:
 		return num.Band{Low: math.Exp(b.Low), Mid: math.Exp(b.Mid), High: math.Exp(b.High)}
 	case twin.OD:
 		return num.Band{Low: 0.5 * math.Exp(b.Low), Mid: 0.5 * math.Exp(b.Mid), High: 0.5 * math.Exp(b.High)}
@@ -136,8 +146,9 @@ func (t *track) read(e *farm.Event) {
 		if t.ens == nil {
 			continue
 		}
+		var said twin.Verdict
 		if v.doubt == "" {
-			said := t.ens.Assimilate(tr)
+			said = t.ens.Assimilate(tr)
 			v.expected = natural(tr.Kind, said.Expected)
 			if !said.Believed {
 				v.doubt = "doubt.unlike"
@@ -147,7 +158,7 @@ func (t *track) read(e *farm.Event) {
 		switch {
 		case v.doubt == "":
 			t.doubted[tr.Kind] = streak{}
-		case v.doubt == "doubt.unlike" && last.n > 0 && math.Abs(last.value-tr.Value) < 3*tr.Sigma && believable(tr.Kind):
+		case v.doubt == "doubt.unlike" && last.n > 0 && math.Abs(last.value-tr.Value) < 3*said.Error && believable(tr.Kind):
 			// Two that agree with each other and not with the twin: the twin is
 			// wrong. It is opened up and takes the second.
 			t.ens.Open(tr.Kind, math.Abs(tr.Value-mid(tr.Kind, v.expected)))
@@ -169,7 +180,7 @@ func believable(k twin.Kind) bool { return k != twin.PH && k != twin.Conductivit
 
 func mid(k twin.Kind, b num.Band) float64 {
 	switch k {
-	case twin.Secchi, twin.DryWeight, twin.Conductivity, twin.Nitrate:
+	case twin.Secchi, twin.DryWeight, twin.Conductivity, twin.Nitrate, twin.Ammonia:
 		return math.Log(b.Mid)
 	case twin.OD:
 		return math.Log(b.Mid / 0.5)

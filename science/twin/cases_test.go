@@ -27,6 +27,19 @@ type sunlit struct {
 	pathM, gl         float64
 	side              bool
 	salt              [3]float64 // carbonate, chloride and sulfate salts [g/L]
+	scale             float64    // of the clear sky, worked out once
+}
+
+// clear is the global radiation of a clear sky at an hour [W/m²], and the cosine
+// of the sun's zenith angle.
+func (c *sunlit) clear(h float64) (wm2, cos float64) {
+	decl := 23.45 * math.Pi / 180 * math.Sin(2*math.Pi*(284+c.dayOfYear)/365) // Cooper 1969
+	lat := c.latDeg * math.Pi / 180
+	cos = math.Sin(lat)*math.Sin(decl) + math.Cos(lat)*math.Cos(decl)*math.Cos(15*math.Pi/180*(h-12))
+	if cos < 0.001 {
+		return 0, 0
+	}
+	return sky.Haurwitz(math.Asin(cos) * 180 / math.Pi), cos
 }
 
 // light is what falls on the water at an hour.
@@ -41,33 +54,26 @@ func (c *sunlit) light(h float64) growth.Light {
 		}
 		return l
 	}
-	global := func(h float64) (wm2, cos float64) {
-		decl := 23.45 * math.Pi / 180 * math.Sin(2*math.Pi*(284+c.dayOfYear)/365) // Cooper 1969
-		lat := c.latDeg * math.Pi / 180
-		cos = math.Sin(lat)*math.Sin(decl) + math.Cos(lat)*math.Cos(decl)*math.Cos(15*math.Pi/180*(h-12))
-		if cos < 0.001 {
-			return 0, 0
-		}
-		return sky.Haurwitz(math.Asin(cos) * 180 / math.Pi), cos
-	}
-	scale := 1.0
-	switch {
-	case c.kWh > 0:
-		sum := 0.0
-		for i := range 288 {
-			g, _ := global((float64(i) + 0.5) / 12)
-			sum += g / 12000
-		}
-		scale = c.kWh / sum
-	case c.noon > 0:
-		g, _ := global(12)
-		scale = c.noon / (g * 0.45 * 4.57)
-	}
-	g, cos := global(h)
+	g, cos := c.clear(h)
 	if cos == 0 {
 		return l
 	}
-	g *= scale
+	if c.scale == 0 {
+		c.scale = 1
+		switch {
+		case c.kWh > 0:
+			sum := 0.0
+			for i := range 288 {
+				g, _ := c.clear((float64(i) + 0.5) / 12)
+				sum += g / 12000
+			}
+			c.scale = c.kWh / sum
+		case c.noon > 0:
+			g, _ := c.clear(12)
+			c.scale = c.noon / (g * 0.45 * 4.57)
+		}
+	}
+	g *= c.scale
 	top := 1367 * (1 + 0.033*math.Cos(2*math.Pi*c.dayOfYear/365)) * cos
 	diffuse := sky.DiffuseFraction(g / top)
 	par := g * 0.45 * 4.57 * (1 - c.shade)
@@ -183,7 +189,7 @@ func publishedCases() []published {
 	start := sunlit{latDeg: 35, dayOfYear: 80, noon: 1350, tempC: 25, swingC: 3, pathM: 0.25}
 	thin := sunlit{lampH: 48, flat: true, noon: 700, tempC: 35, pathM: 0.03, gl: 0.1}
 	salty := thin
-	salty.salt = [3]float64{0, 0, 88}
+	salty.salt = [3]float64{13, 0, 75}
 	plain := thin
 	plain.salt = [3]float64{13, 0, 0}
 	gross := func(c sunlit) func(m *growth.Model) float64 {
@@ -225,7 +231,7 @@ func publishedCases() []published {
 		{"30 over 20 °C on the bench", "250 µmol 12 h, 6 cm, 1 g/L", "", ratio(b30.yield, b20.yield), [2]float64{1.28, 1.28}, 0.3, karemore},
 		{"20 over 32 °C in full sun", "noon 1900, 0.15 m, 0.40 g/L; “nearly stopped” taken as a quarter at most", "", ratio(o20.yield, o32.yield), [2]float64{0, 0.25}, 0.3, "Jourdan, handbook 2006–2014"},
 		{"greatest net rate", "3 cm, 0.1 g/L, constant 700 µmol, 35 °C, 13 g/L salts", "1/d", gross(plain), [2]float64{2.14, 2.14}, 0.3, kebede},
-		{"rate at 88 g/L of sulfate over that", "the same; the worst anion", "", ratio(gross(salty), gross(plain)), [2]float64{0.33 / 2.14, 0.33 / 2.14}, 0.3, kebede},
+		{"rate with 75 g/L of sulfates more", "the same, over that; the worst anion, from which the default slope was taken", "", ratio(gross(salty), gross(plain)), [2]float64{0.33 / 2.14, 0.33 / 2.14}, 0.3, kebede},
 		{"bottle 1:5, back to 0.6 g/L", "500 µmol noon on the wall, 27 ± 3 °C, path 7 cm", "d", func(m *growth.Model) float64 { return bottle.until(m, 0.12, 0.6) }, [2]float64{4, 5}, 0.3, practice},
 		{"pond from 0.3 to 0.5 g/L", "0.25 m, noon 1350, 25 ± 3 °C", "d", func(m *growth.Model) float64 { return start.until(m, 0.3, 0.5) }, [2]float64{4, 7}, 0.3, practice},
 	}
@@ -268,7 +274,7 @@ func (c *caseResult) check(t *testing.T) {
 // TestProofPublishedCases holds the middle of the members against print; all of
 // them when the proof is asked for, few otherwise.
 func TestProofPublishedCases(t *testing.T) {
-	n := 12
+	n := 4
 	if proof() {
 		n = 200
 	}
