@@ -92,10 +92,10 @@ func (c Cloth) ok() bool {
 
 // Cake is a cloth and a cake by their resistances.
 type Cake struct {
-	CakeMPerKg    float64 // specific resistance of the cake α [m/kg]
-	ClothPerM     float64 // resistance of the cloth R_m [1/m]
-	PressureKPa   float64 // what presses Δp [kPa]; 0.1 for each centimetre of culture
-	ViscosityMPaS float64 // of the liquid μ [mPa·s]
+	CakeMPerKg   float64 // specific resistance of the cake α [m/kg]
+	ClothPerM    float64 // resistance of the cloth R_m [1/m]
+	PressureKPa  float64 // what presses Δp [kPa]; 0.1 for each centimetre of culture
+	ViscosityPaS float64 // of the liquid μ [Pa·s]
 }
 
 // Cloth returns the same as a flux and a load.
@@ -103,7 +103,7 @@ type Cake struct {
 // Source: geankoplis2003, eq. 14.2-8.
 func (k Cake) Cloth() Cloth {
 	return Cloth{
-		StartLM2H:   1e3 * k.PressureKPa / (k.ViscosityMPaS * 1e-3 * k.ClothPerM) * 1e3 * 3600, // Δp/(μ R_m) in m/s, then L/m²/h
+		StartLM2H:   1e3 * k.PressureKPa / (k.ViscosityPaS * k.ClothPerM) * 1e3 * 3600, // Δp/(μ R_m) in m/s, then L/m²/h
 		HalfLoadGM2: 1e3 * k.ClothPerM / k.CakeMPerKg,
 	}
 }

@@ -80,7 +80,7 @@ func TestFilterProblem(t *testing.T) {
 		near(t, "time", c.TimeS(p.VolumeL, 0.0439, 23.47), p.TimeS, 0.02*p.TimeS, "its own readings")
 	}
 	// The law of the book with its own constants gives the flux and the load.
-	k := Cake{CakeMPerKg: 1.106e11, ClothPerM: 6.40e10, PressureKPa: 46.2, ViscosityMPaS: 0.8937}.Cloth()
+	k := Cake{CakeMPerKg: 1.106e11, ClothPerM: 6.40e10, PressureKPa: 46.2, ViscosityPaS: 0.8937e-3}.Cloth()
 	near(t, "flux", k.StartLM2H, 46.2e3/(mu*6.40e10)*3.6e6, 1, "Δp/(μ R_m)")
 	near(t, "load", k.HalfLoadGM2, 1e3*6.40e10/1.106e11, 1e-6, "R_m/α")
 	near(t, "2.5 L", k.TimeS(2.5, 0.0439, 23.47), 152, 3, source)

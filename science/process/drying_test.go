@@ -301,7 +301,7 @@ func TestIsotherms(t *testing.T) {
 }
 
 // Sorption of extrudates with spirulina, grams of water on 100 g of dry matter.
-const extrudates = "a table of sorption of extrudates, Plant Foods Hum. Nutr. 72:250 (2017), table 5"
+const extrudates = "extrudates2017, table 5"
 
 var (
 	extrudateA = []float64{.07, .11, .23, .33, .44, .54, .69, .75, .85, .93, .98}
