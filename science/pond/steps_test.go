@@ -98,3 +98,28 @@ func TestStepHalving(t *testing.T) {
 		}
 	}
 }
+
+// The pH that a step sees, along tangents and kept coefficients, is that of a
+// fresh solve within 0.005.
+func TestPHIsFresh(t *testing.T) {
+	for name, start := range scenes(t) {
+		v, c := start()
+		w := c.sampled(t, june, 6, 10*time.Minute)
+		fresh := brine.New(brine.Pitzer)
+		var seen pond.Seen
+		var water brine.Water
+		worst := 0.0
+		for i := range w {
+			tot, tempC := v.Molality(), v.Heat.WaterC
+			v.Step(&w[i], pond.StepS, nil, &seen)
+			if err := fresh.Solve(&tot, tempC, &water); err != nil {
+				t.Fatal(err)
+			}
+			worst = math.Max(worst, math.Abs(seen.PH-water.PH))
+		}
+		t.Logf("%-34s off by %.4f at most", name, worst)
+		if worst > 0.005 {
+			t.Errorf("%s: pH is %.4f off a fresh solve, want 0.005", name, worst)
+		}
+	}
+}
