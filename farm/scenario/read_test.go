@@ -287,7 +287,12 @@ func TestReadHourly(t *testing.T) {
 			c["time_utc_end"] = map[bool]string{true: "3026-05-01T01:00Z", false: c["time_utc_end"]}[i == 71]
 		}), "", ""},
 	} {
-		_, notes, err := ReadHourly(strings.NewReader(c.text))
+		got, notes, err := ReadHourly(strings.NewReader(c.text))
+		for i := range got.Hours {
+			if got.Hours[i].GHIWM2 < 0 && err == nil {
+				t.Errorf("%s: light of %g W/m²", name, got.Hours[i].GHIWM2)
+			}
+		}
 		if name == "a thousand years" {
 			if err == nil {
 				t.Errorf("%s was read", name)

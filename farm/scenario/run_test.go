@@ -84,6 +84,13 @@ func TestHourlyToTheHour(t *testing.T) {
 	if len(res.Days) != 3 || len(res.Hours) != 72 || res.Hours[0].Time != "2026-05-01T01:00:00Z" || res.Hours[71].Time != "2026-05-04T00:00:00Z" {
 		t.Fatalf("%d days, %d hours", len(res.Days), len(res.Hours))
 	}
+	for i, d := range res.Days {
+		mean := 0.0
+		for _, h := range res.Hours[24*i : 24*i+24] {
+			mean += h.TempC / 24
+		}
+		near(t, "mean temperature of "+d.Date, d.TempMeanC, mean, 0.15, "the rows by the hour")
+	}
 	// Light as told, through to the rows: 0.45 of global by 4.57 µmol/J.
 	near(t, "light of noon", res.Hours[12].PARUmolM2S, 0.45*4.57*800*math.Cos(0.5/12*math.Pi), 25, "McCree 1972, 4.57 µmol/J; half an hour past noon")
 	if res.Hours[2].PARUmolM2S != 0 {
@@ -222,6 +229,10 @@ func TestPan(t *testing.T) {
 }
 
 func TestRules(t *testing.T) {
+	// Water that nothing lives in keeps the pH it was brought to, told at 25 °C
+	// whatever its warmth.
+	idle := run(t, with(with(plain(), "culture.density_g_per_l", 0.0), "weather.constant.t_air_c", 12.0), "")
+	near(t, "pH at 25 °C after a day", idle.Days[0].PH25C, 10, 0.015, "medium.ph_25c, and a day's breath")
 	grown := func(tree map[string]any) *Result { return run(t, with(tree, "days", 12), "") }
 	bare := grown(plain())
 	for _, d := range bare.Days {
