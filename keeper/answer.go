@@ -110,7 +110,7 @@ func (k *Keeper) fill(at time.Time) {
 		return
 	}
 	f.filling, f.missed = true, nil
-	go func() {
+	k.behind.Go(func() {
 		whole := newFollower(k)
 		whole.stopped = f.stopped
 		p := farm.NewPresent()
@@ -130,7 +130,7 @@ func (k *Keeper) fill(at time.Time) {
 		f.mark(f.missed) // what was noted meanwhile
 		clear(f.answers)
 		clear(f.looks)
-	}()
+	})
 }
 
 // lookAt names the look at a vessel as of a moment.

@@ -80,7 +80,11 @@ func (f *follower) apply(p *farm.Present, e *farm.Event) {
 		}
 	}
 	t := f.tracks[e.Entry.Vessel]
-	if t == nil || t.ens == nil {
+	if t == nil {
+		return
+	}
+	t.place(e)
+	if t.ens == nil {
 		return
 	}
 	if salts := body.Amounts("salts_g"); len(salts) > 0 && (e.Kind.Name == "fed" || e.Kind.Name == "dosed") {
@@ -94,15 +98,23 @@ func (f *follower) apply(p *farm.Present, e *farm.Event) {
 		give[brine.DIC] = g / 44.009 / t.n
 		t.ens.Do(func(_ int, m *twin.Member) { m.Pond.Do(&pond.Act{Salts: give}, nil) })
 	}
-	t.place(e)
 	if level, ok := body.Number("level_after_cm"); ok {
 		t.ens.Assimilate(twin.Reading{Kind: twin.Level, Value: level, Sigma: 0.5, Op: '=', Slip: 60})
 	}
 }
 
-// place is what an event changes about where and how the vessel stands.
+// place is what an event changes about where and how the vessel stands, empty or
+// filled. What was before the vessel was described is in its description.
 func (t *track) place(e *farm.Event) {
-	change := func(do func(v *pond.Vessel)) { t.ens.Do(func(_ int, m *twin.Member) { do(&m.Pond) }) }
+	if e.Entry.At.Before(t.spec.Since) {
+		return
+	}
+	change := func(do func(v *pond.Vessel)) {
+		do(&t.base)
+		if t.ens != nil {
+			t.ens.Do(func(_ int, m *twin.Member) { do(&m.Pond) })
+		}
+	}
 	switch e.Kind.Name {
 	case "shaded":
 		if pct, ok := e.Body.Number("shade_pct"); ok {
@@ -123,7 +135,8 @@ func (t *track) place(e *farm.Event) {
 	case "stirred":
 		if how := e.Body.Text("stirring"); how != "" {
 			n, _ := e.Body.Number("times_per_day")
-			s := model.Stir(farm.Stirring{Kind: how, TimesPerDay: n})
+			t.spec.Stirring = farm.Stirring{Kind: how, TimesPerDay: n}
+			s := model.Stir(t.spec.Stirring)
 			change(func(v *pond.Vessel) { v.Stir.Mixed = s.Mixed })
 		}
 	case "heated":

@@ -67,7 +67,7 @@ type savedStreak struct {
 // save keeps a checkpoint. An error costs time at the next start and nothing
 // else, so it is only logged.
 func (f *follower) save(ctx context.Context, p *farm.Present, c *checkpoint) {
-	if f.k.opt.Version == "" || f.quick {
+	if f.k.opt.Version == "" || f.quick || f.ended() {
 		return
 	}
 	s, zone, _ := site(p)
@@ -199,7 +199,7 @@ func normal[T any](x T) T {
 // otherwise now.
 func (f *follower) thaw(p *farm.Present, s *savedPoint) (map[string]*track, bool) {
 	tracks := map[string]*track{}
-	for _, spec := range p.Vessels() {
+	for _, spec := range described(p) {
 		t, err := newTrack(spec)
 		if err != nil {
 			continue
@@ -210,11 +210,11 @@ func (f *follower) thaw(p *farm.Present, s *savedPoint) (map[string]*track, bool
 			continue
 		}
 		was := st.Spec
-		was.Cover = spec.Cover // an act may have changed it since it was described
+		was.Cover, was.Stirring = spec.Cover, spec.Stirring // acts may have changed them since
 		if !same(was, spec) {
 			return nil, false
 		}
-		t.spec.Cover = st.Spec.Cover
+		t.spec.Cover, t.spec.Stirring = st.Spec.Cover, st.Spec.Stirring
 		t.shadePct, t.begun = st.ShadePct, st.Begun
 		for k, v := range st.Verdicts {
 			t.verdicts[k] = verdict{v.Quantity, v.Value, v.Spread, v.Expected, v.Doubt, v.Again}

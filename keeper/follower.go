@@ -56,6 +56,16 @@ func newFollower(k *Keeper) *follower {
 
 func (f *follower) stop() { f.once.Do(func() { close(f.stopped) }) }
 
+// ended reports whether the follower was stopped.
+func (f *follower) ended() bool {
+	select {
+	case <-f.stopped:
+		return true
+	default:
+		return false
+	}
+}
+
 // touch says that the journal changed.
 func (f *follower) touch(touched []farm.Touch) {
 	f.mu.Lock()
@@ -195,7 +205,7 @@ func (f *follower) reset(ctx context.Context, p *farm.Present, to time.Time) err
 	f.tracks = map[string]*track{}
 	start, _ := farm.DayAfter(to, -f.days, w.zone)
 	first := to
-	for _, spec := range p.Vessels() {
+	for _, spec := range described(p) {
 		t, err := newTrack(spec)
 		if err != nil {
 			f.k.opt.Logger.Warn("vessel cannot be followed", "vessel", spec.ID, "err", err)
@@ -216,6 +226,17 @@ func (f *follower) reset(ctx context.Context, p *farm.Present, to time.Time) err
 		f.tracks[id].assume(f, p, start)
 	}
 	return nil
+}
+
+// described are the vessels as they were last described, without the changes of
+// shade, cover and stirring that acts made since: those are lived when their
+// time comes.
+func described(p *farm.Present) []farm.Vessel {
+	all := p.Vessels()
+	for i := range all {
+		all[i], _ = p.VesselAt(all[i].ID, all[i].Since)
+	}
+	return all
 }
 
 func sortedIDs(m map[string]*track) []string {

@@ -43,6 +43,7 @@ type Keeper struct {
 	present *farm.Present
 
 	follow  *follower
+	behind  sync.WaitGroup // what is done behind the answers
 	shelves shelves
 }
 
@@ -69,8 +70,14 @@ func Open(ctx context.Context, store farm.Store, now func() time.Time, opt Optio
 	return k, nil
 }
 
-// Close stops what the keeper does behind its answers.
-func (k *Keeper) Close() { k.follow.stop() }
+// Close stops what the keeper does, behind its answers too, and waits for it: the
+// store may be closed afterwards.
+func (k *Keeper) Close() {
+	k.follow.stop()
+	k.behind.Wait()
+	k.follow.mu.Lock() // an answer on its way ends at the next midnight
+	defer k.follow.mu.Unlock()
+}
 
 // Append writes entries down, all or none, after checking each against what
 // stands and against those before it in the list. An entry that is there

@@ -240,6 +240,63 @@ func TestAskedForThePast(t *testing.T) {
 	w.fresh("after a look back")
 }
 
+// What was thrown away before the window does not stand up again, and what was
+// set while a vessel stood empty is set.
+func TestEmptiedBeforeTheWindow(t *testing.T) {
+	short := small
+	short.Days = 2
+	w := season(t, short)
+	w.note("2026-06-02T08:00:00Z", "one", "discarded", body{"all": true, "reason": "brown"})
+	if v := w.vessel("one"); v.Now.Known || v.State.Key != "state.empty" {
+		t.Errorf("a pond that was thrown away before the window is %s: %v", v.State.Key, v.Now.Bands)
+	}
+	w.fresh("thrown away before the window")
+
+	dark, light := newWorld(t, "2026-06-06T07:44:00Z", small), newWorld(t, "2026-06-06T07:44:00Z", small)
+	for i, w := range []*world{dark, light} {
+		w.describe("2026-06-01T08:00:00Z", nil)
+		w.note("2026-06-01T09:00:00Z", "one", "shaded", body{"shade_pct": []float64{90, 20}[i]})
+		w.begin("2026-06-02T09:00:00Z")
+	}
+	a, b := dark.vessel("one").Now.Bands[keeper.DensityGPerL].Mid, light.vessel("one").Now.Bands[keeper.DensityGPerL].Mid
+	if a >= b {
+		t.Errorf("under 90 %% shade, set while it was empty, it is %.3f g/L, under 20 %% %.3f", a, b)
+	}
+}
+
+// A change of shade, cover or stirring holds from when it was made: what was
+// before was lived as it was described, in a run from the beginning and in one
+// from the window on.
+func TestSettingsHoldFromTheirTime(t *testing.T) {
+	for _, days := range []int{0, 3} {
+		opt := small
+		opt.Days = days
+		then, after := newWorld(t, "2026-06-04T12:00:00Z", opt), newWorld(t, "2026-06-04T12:00:00Z", opt)
+		for _, w := range []*world{then, after} {
+			w.describe("2026-05-30T08:00:00Z", nil) // half shaded, stirred, open
+			w.begin("2026-05-31T09:00:00Z")
+			w.note("2026-06-01T00:30:00Z", "one", "shaded", body{"shade_pct": 85})
+			w.note("2026-06-03T07:00:00Z", "one", "secchi", body{"secchi_cm": 2.8})
+		}
+		after.write(
+			after.entry("2026-06-04T12:00:01Z", "one", "shaded", body{"shade_pct": 0}),
+			after.entry("2026-06-04T12:00:01Z", "one", "covered", body{"cover": "film", "vents": "shut"}),
+			after.entry("2026-06-04T12:00:01Z", "one", "stirred", body{"stirring": "none"}),
+		)
+		after.set("2026-06-04T12:09:00Z")
+		v, err := after.k.Vessel(context.Background(), "one", moment(t, "2026-06-04T12:00:00Z"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for q, b := range then.vessel("one").Now.Bands {
+			if got := v.Now.Bands[q]; got != b {
+				t.Errorf("%d days: with a change of shade, cover and stirring since, %s is said to have been %v, it was %v", days, q, got, b)
+			}
+		}
+		after.fresh("after a change of settings")
+	}
+}
+
 // One answer serves ten minutes, unless something is noted.
 func TestTenMinutes(t *testing.T) {
 	w := season(t, small)

@@ -3,6 +3,7 @@ package keeper
 import (
 	"hash/fnv"
 	"math"
+	"slices"
 	"time"
 
 	"sodalake/farm"
@@ -130,9 +131,11 @@ func (t *track) assume(f *follower, p *farm.Present, at time.Time) bool {
 		if m := mediumOf(e); m != nil {
 			mixWas, mixAt = m, e.Entry
 		}
-		if pct, ok := e.Body.Number("shade_pct"); ok && e.Kind.Name == "shaded" {
-			t.shadePct = pct
-			t.base.Setting.Shade = pct / 100
+		if slices.ContainsFunc(e.Flows, func(fl farm.Flow) bool { return fl.From == t.spec.ID && fl.All }) {
+			t.begun, begun = advice.Event{}, false // thrown away, or moved whole
+		}
+		if e.Kind.Group == farm.GroupAct && e.Entry.Vessel == t.spec.ID {
+			t.place(e)
 		}
 	}
 	if !begun {

@@ -26,12 +26,17 @@ type weathers struct {
 	draws   int
 	seed    uint64
 	hours   map[int64]sky.Hour // measured or forecast, by hour since 1970
-	windM   float64
 	skyline sky.Skyline
 
 	mu     sync.Mutex
-	months map[string][]sky.Series
+	months map[string][]drawnMonth
 	days   map[string]*dayWeather
+}
+
+// drawnMonth is one draw of a month with what is known laid over it.
+type drawnMonth struct {
+	sky.Series
+	groundC float64 // ground out of reach of the day: mean air as drawn [°C]
 }
 
 // dayWeather is a local day's weathers.
@@ -47,7 +52,7 @@ func newWeathers(ctx context.Context, p *farm.Present, store farm.Store, now tim
 	s, zone, known := site(p)
 	w := &weathers{
 		site: sky.Site{LatDeg: s.LatDeg, LonDeg: s.LonDeg, ElevationM: s.ElevationM}, zone: zone, draws: draws, seed: seed,
-		hours: map[int64]sky.Hour{}, windM: 10, months: map[string][]sky.Series{}, days: map[string]*dayWeather{},
+		hours: map[int64]sky.Hour{}, months: map[string][]drawnMonth{}, days: map[string]*dayWeather{},
 	}
 	if !known {
 		w.site.LatDeg = 30
@@ -121,16 +126,22 @@ func (w *weathers) gather(ctx context.Context, p *farm.Present, store farm.Store
 			if bad != nil || b.Step != time.Hour {
 				continue // sampled otherwise than by the hour: left to a later version
 			}
-			if b.WindHeightM > 0 {
-				w.windM = b.WindHeightM
-			}
 			w.take(b)
 		}
 	}
 	return nil
 }
 
+// windHeightM is where wind stands in all series; drawn winds stand there by
+// themselves, and what was measured elsewhere is brought to it.
+const windHeightM = 2
+
 func (w *weathers) take(b farm.Batch) {
+	wind := 10.0 // where weather stations have theirs
+	if b.WindHeightM > 0 {
+		wind = b.WindHeightM
+	}
+	down := air.WindAt2M(1, wind)
 	for i := range b.Rows() {
 		hour := b.At(i).Unix() / 3600
 		h, ok := w.hours[hour]
@@ -142,7 +153,7 @@ func (w *weathers) take(b farm.Batch) {
 			to     *float64
 			factor float64
 		}{
-			{"ghi_w_m2", &h.GHIWM2, 1}, {"t_air_c", &h.AirC, 1}, {"rh_pct", &h.RHPct, 1}, {"wind_m_s", &h.WindMS, 1},
+			{"ghi_w_m2", &h.GHIWM2, 1}, {"t_air_c", &h.AirC, 1}, {"rh_pct", &h.RHPct, 1}, {"wind_m_s", &h.WindMS, down},
 			{"rain_mm", &h.RainMM, 1}, {"pressure_hpa", &h.PressureKPa, 0.1}, {"longwave_down_w_m2", &h.LongwaveWM2, 1},
 		} {
 			if col := b.Columns[c.key]; col != nil && !math.IsNaN(col[i]) {
@@ -188,7 +199,7 @@ func (w *weathers) day(t time.Time) (*dayWeather, error) {
 	light := sky.NewDaylight(w.site, sky.DefaultLinke, month[0].Start, start, step, n)
 	for i := range draws {
 		pw := &pond.Weather{Start: start, Outside: make([]air.Outside, n)}
-		if err := month[i].SampleOn(light, sky.Options{Skyline: w.skyline}, pw.Outside); err != nil {
+		if err := month[i].SampleOn(light, sky.Options{Skyline: w.skyline, GroundKnown: true, GroundDeepC: month[i].groundC}, pw.Outside); err != nil {
 			return nil, err
 		}
 		out.draws = append(out.draws, pw)
@@ -202,7 +213,10 @@ func (w *weathers) day(t time.Time) (*dayWeather, error) {
 
 // month returns one series for each draw around the local month of t: drawn
 // from the normals, what was measured or forecast laid over it.
-func (w *weathers) month(t time.Time) ([]sky.Series, error) {
+//
+// The ground keeps to what was drawn: the air of a later day must not reach back
+// to the days before it.
+func (w *weathers) month(t time.Time) ([]drawnMonth, error) {
 	y, m, _ := t.Date()
 	key := t.Format("2006-01")
 	if have, ok := w.months[key]; ok {
@@ -212,16 +226,15 @@ func (w *weathers) month(t time.Time) ([]sky.Series, error) {
 	end := time.Date(y, m+1, 1, 0, 0, 0, 0, w.zone).Add(25 * time.Hour)
 	days := int(end.Sub(begin).Hours()/24) + 1
 	almanac := sky.NewAlmanac(w.site, begin, days)
-	out := make([]sky.Series, w.draws)
+	out := make([]drawnMonth, w.draws)
 	for i := range out {
 		rng := rand.New(rand.NewPCG(w.seed+uint64(i)<<32, uint64(y*12+int(m))))
-		out[i] = w.gen.GenerateOn(almanac, rng)
-		drawn := air.WindAt2M(1, w.windM)
+		out[i].Series = w.gen.GenerateOn(almanac, rng)
+		for h := range out[i].Hours {
+			out[i].groundC += out[i].Hours[h].AirC / float64(len(out[i].Hours))
+		}
 		for h := range out[i].Hours {
 			hour := &out[i].Hours[h]
-			// Drawn winds are at 2 m; bring them to the height of the
-			// measured ones, so that one series has one height.
-			hour.WindMS /= drawn
 			told, ok := w.hours[out[i].Start.Add(time.Duration(h)*time.Hour).Unix()/3600]
 			if !ok {
 				continue
@@ -234,7 +247,7 @@ func (w *weathers) month(t time.Time) ([]sky.Series, error) {
 			lay(&hour.PressureKPa, told.PressureKPa)
 			lay(&hour.LongwaveWM2, told.LongwaveWM2)
 		}
-		out[i].WindHeightM = w.windM
+		out[i].WindHeightM = windHeightM
 	}
 	if len(w.months) > 24 {
 		clear(w.months)

@@ -66,6 +66,21 @@ func hours(made, start string, n int, airC float64) body {
 	return b
 }
 
+// Weather that begins in the middle of the season changes what came after, and
+// nothing else, whenever it comes in.
+func TestWeatherFromTheMiddle(t *testing.T) {
+	for _, windHeight := range []float64{10, 2} {
+		w := season(t, small)
+		w.today()
+		b := hours("measured", "2026-06-04T20:00:00Z", 30, 30)
+		b["wind_height_m"] = windHeight
+		e := w.entry("2026-06-06T07:00:00Z", "", "weather", b)
+		e.Site = "rock"
+		w.write(e)
+		w.fresh("weather from the middle")
+	}
+}
+
 // What was measured is what the pond lived through: it stands over the months
 // and over what was forecast, in whichever order they came in.
 func TestMeasuredWeather(t *testing.T) {
