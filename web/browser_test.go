@@ -253,6 +253,7 @@ func TestJourneyOffline(t *testing.T) {
 	b := open(t, canned.New(), 360, 640)
 	b.go_("/note?vessel=boat-pond&kind=ph")
 	b.until("the pad", `document.querySelectorAll(".key-btn").length === 12`)
+	b.until("the worker is there", `navigator.serviceWorker.controller`) // else its script is asked for without signal
 	b.down.Store(true)
 	for i, v := range []string{"10.1", "10.2"} {
 		b.keys(v)

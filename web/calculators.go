@@ -29,6 +29,7 @@ type calculatorPage struct {
 	Answers                 []calcAnswer
 	Assumptions, Cautions   []string
 	Equations, Sources      []string
+	Whys                    []whyLink // rows that its defaults open to
 }
 
 type badField struct{ Field, Message, Hint string }
@@ -73,7 +74,7 @@ func (s *server) calculator(w http.ResponseWriter, r *http.Request) error {
 	}
 	word := frame.W
 	frame.Title = c.Title
-	p := calculatorPage{Frame: frame, Name: c.Name, Sentence: c.Sentence, Equations: c.Equations, Cautions: c.Cautions}
+	p := calculatorPage{Frame: frame, Name: c.Name, Sentence: c.Sentence, Equations: c.Equations, Cautions: c.Cautions, Whys: whysFor(word, c.Name)}
 	if c.Example != "" {
 		p.Example = exampleQuery(c)
 	}

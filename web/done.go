@@ -217,8 +217,11 @@ func (s *server) undo(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	back := "/#v-" + idOf(was.Vessel)
-	if r.PostForm.Get("back") == "records" {
+	switch r.PostForm.Get("back") {
+	case "records":
 		back = "/records"
+	case "mix":
+		back = "/mix"
 	}
 	http.Redirect(w, r, back, http.StatusSeeOther)
 	return nil

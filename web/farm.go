@@ -38,6 +38,12 @@ type Farm interface {
 	Append(ctx context.Context, entries []farm.Entry, origin farm.Origin) ([]farm.Entry, error)
 	// Setup is the farm as the journal describes it now.
 	Setup(ctx context.Context) (Setup, error)
+	// Bench is what the mixing bench needs as of at: recipes, waters, the shelf,
+	// and of each vessel what is poured into it, fed to it and set right in it.
+	Bench(ctx context.Context, at time.Time) (keeper.Bench, error)
+	// Shelf is what stands on the shelf as of at, until when it lasts and what
+	// it costs.
+	Shelf(ctx context.Context, at time.Time) (keeper.Shelf, error)
 	// Proof reads the whole chain and says whether it holds.
 	Proof(ctx context.Context) (Proof, error)
 	// Export writes the whole journal as JSON lines.

@@ -8,12 +8,17 @@ import (
 	"testing"
 
 	"sodalake/farm"
+	"sodalake/science/brine"
+	"sodalake/science/growth"
+	"sodalake/science/medium"
 	"sodalake/words"
 )
 
 var (
 	inTemplate = regexp.MustCompile(`\.T "([a-z0-9_.-]+)"`)
-	inGo       = regexp.MustCompile(`\b(?:w|word|sp|frame\.W|p\.W|t|s\.speaker\(r\))(?:\.T)?\("([a-z_-]+\.[a-z0-9_.-]+)"`)
+	// Labels of the bench's fields are handed on as keys.
+	handed = regexp.MustCompile(`"((?:mix|shelf|why|hold|water)\.[a-z0-9_]+)"`)
+	inGo   = regexp.MustCompile(`\b(?:w|word|sp|frame\.W|p\.W|t|s\.speaker\(r\))(?:\.T)?\("([a-z_-]+\.[a-z0-9_.-]+)"`)
 )
 
 // checkKeys fails for each key that a template or a handler names and that the
@@ -36,9 +41,13 @@ func checkKeys(t *testing.T, dir string) {
 		if err != nil {
 			return err
 		}
-		for _, m := range pattern.FindAllSubmatch(b, -1) {
+		found := pattern.FindAllSubmatch(b, -1)
+		if pattern == inGo {
+			found = append(found, handed.FindAllSubmatch(b, -1)...)
+		}
+		for _, m := range found {
 			key := string(m[1])
-			if strings.HasSuffix(key, ".") {
+			if strings.HasSuffix(key, ".") || strings.HasSuffix(key, "_") || strings.HasSuffix(key, ".css") {
 				continue // the rest is made at run time, see below
 			}
 			count++
@@ -74,11 +83,23 @@ func checkKeys(t *testing.T, dir string) {
 		"when.":       {"now", "today", "soon", "stop", "hold", "doubt", "wait"},
 		"confidence.": {"sure", "fairly-sure", "thin"}, "sky.": {"bright", "hazy", "grey", "unknown"},
 		"language.": words.Languages(),
-		"tab.":      {"today", "vessels", "note", "calculators", "farm", "records"},
+		"tab.":      {"today", "vessels", "note", "mix", "shelf", "calculators", "why", "farm", "records"},
+		"mix.mode.": {"medium", "top", "feed", "ph"}, "mix.by_": {"wait", "bicarbonate", "soda_ash", "co2", "caustic"},
+		"mix.record_": {"mixed", "topped_up", "fed", "dosed"}, "mix.spoons_": {"us", "metric"}, "shelf.cup_": {"us", "metric"},
+		"mix.method_": {"recipe", "closest", "cheapest", "fewest"}, "mix.law_": {"us", "ca", "eu", "uk", "au"}, "mix.read_with_": {"yes", "no"},
+		"mix.water_": {"first", "fill"}, "mix.stands_": {"indoors", "outdoors"}, "grade.": farm.Grades, "origin.": farm.WaterOrigins,
+		"hold.food_":   {string(medium.FoodGrade), string(medium.Certificate), string(medium.NotFood)},
+		"shelf.group_": {"soda", "salt", "nitrogen", "phosphate", "magnesium", "iron", "trace", "calcium", "dechlorinate"},
 	} {
 		for _, name := range list {
 			need(t, prefix+name)
 		}
+	}
+	for m := range brine.NMinerals {
+		need(t, "mineral."+brine.Mineral(m).String())
+	}
+	for _, c := range medium.Ceilings(medium.Amounts{}, growth.DefaultComposition()) {
+		need(t, "element."+c.Element.String())
 	}
 }
 

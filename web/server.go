@@ -42,6 +42,7 @@ type server struct {
 	assets *assets
 	views  *views
 	csrf   *http.CrossOriginProtection
+	bench  benchCalcs
 }
 
 // New returns the handler of all pages and of the API. It panics if a template
@@ -62,7 +63,7 @@ func New(cfg Config) http.Handler {
 	if cfg.Calculators == nil {
 		cfg.Calculators = calc.NewRegistry()
 	}
-	s := &server{Config: cfg, ids: farm.NewIDs(rand.Reader), assets: loadAssets(), csrf: http.NewCrossOriginProtection()}
+	s := &server{Config: cfg, ids: farm.NewIDs(rand.Reader), assets: loadAssets(), csrf: http.NewCrossOriginProtection(), bench: newBenchCalcs()}
 	s.views = loadViews(s.assets)
 
 	mux := http.NewServeMux()
@@ -74,6 +75,19 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("GET /note", s.page(s.note))
 	mux.HandleFunc("GET /note/kinds", s.page(s.kinds))
 	mux.HandleFunc("POST /note", s.page(s.writeNote))
+	mux.HandleFunc("GET /mix", s.page(s.mix))
+	mux.HandleFunc("GET /mix/part", s.page(s.mixPart))
+	mux.HandleFunc("GET /mix/sheet.pdf", s.page(s.mixPDF))
+	mux.HandleFunc("GET /mix/hold", s.page(s.hold))
+	mux.HandleFunc("POST /mix", s.page(s.writeMix))
+	mux.HandleFunc("POST /mix/recipe", s.page(s.writeRecipe))
+	mux.HandleFunc("GET /shelf", s.page(s.shelf))
+	mux.HandleFunc("GET /shelf/lot", s.page(s.lotForm))
+	mux.HandleFunc("POST /shelf/lot", s.page(s.writeLot))
+	mux.HandleFunc("POST /shelf/left", s.page(s.writeLeft))
+	mux.HandleFunc("GET /shelf/water", s.page(s.waterForm))
+	mux.HandleFunc("POST /shelf/water", s.page(s.writeWater))
+	mux.HandleFunc("GET /why", s.page(s.why))
 	mux.HandleFunc("GET /calc", s.page(s.calculators))
 	mux.HandleFunc("GET /calc/{name}", s.page(s.calculator))
 	mux.HandleFunc("GET /farm", s.page(s.setup))

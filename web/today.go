@@ -52,6 +52,7 @@ type item struct {
 	Why           []part
 	Form          *doneForm
 	NoteHref      string // where a value is needed, the sheet is opened instead
+	MixHref       string // where it is weighed out; empty if nothing is mixed for it
 	DoneLabel     string
 	Class, Urgent string
 }
@@ -252,7 +253,7 @@ func (p *todayPage) item(it advice.Item, v keeper.TodayVessel, now time.Time, ne
 		small = append(small, k)
 	}
 	out.Small = strings.Join(small, " ")
-	out.Why = whyOf(w, it)
+	out.Why, out.MixHref = whyOf(w, it), mixHref(w, &it)
 	p.action(&out, it, v, newID)
 	return out
 }

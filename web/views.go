@@ -33,7 +33,7 @@ func loadViews(a *assets) *views {
 	v := &views{pages: map[string]*template.Template{}, assets: a}
 	v.bufs.New = func() any { return new(bytes.Buffer) }
 	v.zips.New = func() any { z, _ := gzip.NewWriterLevel(io.Discard, 5); return z }
-	base := template.New("").Funcs(template.FuncMap{"asset": a.path, "nb": nb, "dict": dict})
+	base := template.New("").Funcs(template.FuncMap{"asset": a.path, "nb": nb, "dict": dict, "upper": upperFirst})
 	base = template.Must(base.ParseFS(pageFiles, "pages/parts/*.html"))
 	names, err := fs.Glob(pageFiles, "pages/*.html")
 	if err != nil {
@@ -59,7 +59,7 @@ func dict(pairs ...any) (map[string]any, error) {
 	return m, nil
 }
 
-var numberUnit = regexp.MustCompile(`(\d) (g/L|mg/L|mS/cm|µmol|°C|°F|cm|mm|kg|lb|oz|gal|L|g|m|%|days?|US|times)\b`)
+var numberUnit = regexp.MustCompile(`(\d) ((?:g/L|mg/L|mS/cm|µmol|°C|°F|cm|mm|mM|mL|kg|lb|oz|gal|L|g|m|days?|US|times)\b|%)`)
 
 // nb keeps a number and its unit on one line.
 func nb(t string) string { return numberUnit.ReplaceAllString(t, "$1\u00a0$2") }
@@ -72,14 +72,16 @@ type Frame struct {
 	Farm     string // name of the place
 	Invented bool
 	Said     string // one line on what was just done; empty for none
+	Sheet    string // a further style sheet; empty for none
+	Script   string // a further module; empty for none
 	Now      time.Time
 }
 
 // Tabs are the pages in the order of the tabs.
 func (f Frame) Tabs() []Tab {
 	all := []Tab{
-		{"today", "/", false}, {"vessels", "/vessels", false}, {"note", "/note", false},
-		{"calculators", "/calc", true}, {"farm", "/farm", true}, {"records", "/records", true},
+		{"today", "/", false}, {"vessels", "/vessels", false}, {"note", "/note", false}, {"mix", "/mix", false},
+		{"shelf", "/shelf", true}, {"calculators", "/calc", true}, {"why", "/why", true}, {"farm", "/farm", true}, {"records", "/records", true},
 	}
 	return all
 }
@@ -93,6 +95,16 @@ type Tab struct {
 // render writes a page. It is made whole before the first byte is sent, so that
 // an error never leaves half a page.
 func (v *views) render(w http.ResponseWriter, r *http.Request, status int, name string, data any) error {
+	return v.send(w, r, status, name, "layout", data)
+}
+
+// renderPart writes only one part of a page, for a script that puts it in the
+// place of the old one.
+func (v *views) renderPart(w http.ResponseWriter, r *http.Request, name, part string, data any) error {
+	return v.send(w, r, http.StatusOK, name, part, data)
+}
+
+func (v *views) send(w http.ResponseWriter, r *http.Request, status int, name, part string, data any) error {
 	t, ok := v.pages[name]
 	if !ok {
 		return fmt.Errorf("page %q has no template", name)
@@ -100,7 +112,7 @@ func (v *views) render(w http.ResponseWriter, r *http.Request, status int, name 
 	buf := v.bufs.Get().(*bytes.Buffer)
 	defer v.bufs.Put(buf)
 	buf.Reset()
-	if err := t.ExecuteTemplate(buf, "layout", data); err != nil {
+	if err := t.ExecuteTemplate(buf, part, data); err != nil {
 		return fmt.Errorf("page %s: %w", name, err)
 	}
 	h := w.Header()

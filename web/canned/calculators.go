@@ -19,7 +19,8 @@ type dilutionOut struct {
 }
 
 // Calculators is a registry with one small calculator of its own, so that the
-// pages can be tested without the science.
+// pages can be tested without the science, and with mix, whose defaults open to
+// who says what.
 func Calculators() *calc.Registry {
 	return calc.NewRegistry(calc.Define(calc.About{
 		Name: "dilution", Title: "Thin a culture", Sentence: "How much medium brings a culture to a lower density.",
@@ -38,5 +39,5 @@ func Calculators() *calc.Registry {
 			}
 		}
 		return out, nil
-	}))
+	}), calc.Mix())
 }

@@ -96,6 +96,7 @@ func journal() []farm.Entry {
 			add(at, v, "topped_up", who[d%3], map[string]any{"volume_l": 10 + r.IntN(30), "with": "water"})
 		}
 	}
+	out = append(out, shelfEntries(start)...)
 	for _, row := range season {
 		add(row.at(), row.vessel, row.kind, row.by, row.body)
 	}

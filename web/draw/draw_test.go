@@ -63,6 +63,43 @@ func fan() Fan {
 	return c
 }
 
+// stand is a medium that reads 8 and climbs towards 9.5.
+func stand() Stand {
+	c := Stand{Says: "pH while it stands", Width: 328, Height: 130, Days: 7, Limit: 9, Day: func(n int) string { return fmt.Sprintf("day %d", n) },
+		Number: func(x, _ float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }}
+	for _, d := range []float64{0, .25, .5, 1, 2, 3, 5, 10} {
+		y := 9.5 - 1.5*math.Exp(-d/3)
+		c.Points = append(c.Points, StandPoint{d, num.Band{Low: y - .02*d, Mid: y, High: y + .02*d}})
+	}
+	return c
+}
+
+// The curve of a standing water ends at the frame, whatever days follow, and the
+// limit stands on the chart where it is near.
+func TestStand(t *testing.T) {
+	got := stand().SVG()
+	for _, want := range []string{`class="limit"`, "day 1", "day 3", "day 5", `>9<`, `class="band"`} {
+		if !strings.Contains(got, want) {
+			t.Errorf("the chart lacks %s", want)
+		}
+	}
+	far := stand()
+	far.Limit = 13
+	if strings.Contains(far.SVG(), `class="limit"`) {
+		t.Error("a limit that lies far away is drawn")
+	}
+	for _, m := range regexp.MustCompile(`[ML ](-?[0-9.]+),(-?[0-9.]+)`).FindAllStringSubmatch(got, -1) {
+		x, _ := strconv.ParseFloat(m[1], 64)
+		y, _ := strconv.ParseFloat(m[2], 64)
+		if x < 0 || x > 328 || y < 0 || y > 130 {
+			t.Errorf("a place at %g,%g lies outside the drawing", x, y)
+		}
+	}
+	if empty := (Stand{Says: "x", Width: 100, Height: 60, Days: 7, Limit: math.NaN()}).SVG(); strings.Contains(empty, "NaN") {
+		t.Error("an empty curve draws NaN")
+	}
+}
+
 func drawings() map[string]string {
 	out := map[string]string{}
 	for name, c := range columns() {
@@ -75,6 +112,7 @@ func drawings() map[string]string {
 		s.Days = append(s.Days, Swing{Day: day0.Truncate(24*time.Hour).AddDate(0, 0, i), Low: num.Band{Low: 15, Mid: 16, High: 17}, High: num.Band{Low: 24, Mid: 26, High: 28}})
 	}
 	out["swings"] = s.SVG()
+	out["stand"] = stand().SVG()
 	l := Light{Says: "light", Width: 360, Height: 84, From: day0.Add(-4 * time.Hour), To: day0.Add(14 * time.Hour), Now: day0, Due: "harvest", Until: day0.Add(2 * time.Hour)}
 	for h := -4; h <= 14; h++ {
 		y := 1800 * math.Max(0, math.Sin(float64(h+2)/14*math.Pi))

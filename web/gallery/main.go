@@ -67,9 +67,10 @@ func run(out, serve, only string) error {
 
 // Pages, US and Empty are the addresses that are drawn.
 var (
-	Pages = []string{"/", "/vessels", "/vessels/lantern-pond", "/vessels/boat-pond", "/vessels/cistern-tank", "/vessels/sill-bottles", "/note?vessel=boat-pond&kind=secchi&value=2.7", "/note?vessel=boat-pond&kind=fed", "/note?kind=smell", "/note/kinds", "/calc", "/calc/dilution", "/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2", "/calc/dilution?volume_l=-5&from_g_per_l=0.6&to_g_per_l=0.2", "/farm", "/farm/vessel?id=boat-pond", "/farm/vessel", "/farm/inside?vessel=boat-pond", "/records", "/records/proof", "/nowhere"}
-	US    = []string{"/", "/vessels/boat-pond", "/note?vessel=boat-pond&kind=temperature"}
-	Empty = []string{"/", "/farm", "/records", "/note", "/vessels"}
+	Pages = []string{"/", "/vessels", "/vessels/lantern-pond", "/vessels/boat-pond", "/vessels/cistern-tank", "/vessels/sill-bottles", "/note?vessel=boat-pond&kind=secchi&value=2.7", "/note?vessel=boat-pond&kind=fed", "/note?kind=smell", "/note/kinds", "/calc", "/calc/dilution", "/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2", "/calc/dilution?volume_l=-5&from_g_per_l=0.6&to_g_per_l=0.2", "/farm", "/farm/vessel?id=boat-pond", "/farm/vessel", "/farm/inside?vessel=boat-pond", "/records", "/records/proof", "/nowhere",
+		"/mix", "/mix?mode=medium&volume=200&recipe=pub.bicarbonate-farm&water=tap", "/mix?mode=medium&recipe=ready&ready_mix_g_per_l=12&ready_mix_ph=8.4", "/mix?mode=medium&volume=20&recipe=own&salts=urea+0.2%0Abaking+soda+8", "/mix?mode=top&vessel=boat-pond", "/mix?mode=top&vessel=cistern-tank&with=water", "/mix?mode=feed&vessel=lantern-pond", "/mix?mode=ph&vessel=cistern-tank", "/mix?mode=ph&vessel=lantern-pond&by=caustic", "/mix/hold", "/shelf", "/shelf/lot", "/shelf/water", "/why"}
+	US    = []string{"/", "/vessels/boat-pond", "/note?vessel=boat-pond&kind=temperature", "/mix?mode=medium&volume=40&recipe=pub.zarrouk", "/mix?mode=feed&vessel=boat-pond", "/shelf"}
+	Empty = []string{"/", "/farm", "/records", "/note", "/vessels", "/mix", "/mix?mode=top", "/shelf"}
 )
 
 type look struct {
@@ -88,6 +89,7 @@ var looks = []look{
 	{name: "narrow", width: 320, height: 640},
 	{name: "forced", width: 360, height: 740, forced: true, page: "/"},
 	{name: "print", width: 794, height: 1123, print: true, page: "/"},
+	{name: "print", width: 794, height: 1123, print: true, page: "/mix"},
 }
 
 func pictures(base, prefix string, pages []string, out, only string) error {
