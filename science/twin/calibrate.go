@@ -140,9 +140,9 @@ func join(a, aSD, b, bSD float64) (mean, sd float64) {
 	return (wa*a + wb*b) / (wa + wb), 1 / math.Sqrt(wa+wb)
 }
 
-// Reading returns what a depth [cm] or an optical density [1] read with this
-// curve tells an ensemble that was drawn with it: the slope is taken out here,
-// the constant is a variable of the members.
+// Reading returns what a reading tells an ensemble that was drawn with this
+// curve: the slope is taken out here, the constant is a variable of the members.
+// read is the depth [cm], or the optical density [1].
 func (c *Curve) Reading(read float64) Reading {
 	r := c.Kind.read(read)
 	away := r.Value - c.LnAt
@@ -152,8 +152,8 @@ func (c *Curve) Reading(read float64) Reading {
 	return r
 }
 
-// DensityGL returns the dry matter [g/L] at a reading, the depth [cm] or the
-// optical density [1], as its 10, 50 and 90 % quantiles.
+// DensityGL returns the dry matter [g/L] at a reading, as its 10, 50 and 90 %
+// quantiles. read is the depth [cm], or the optical density [1].
 //
 // Special case: NaN for a reading at or below zero.
 func (c *Curve) DensityGL(read float64) num.Band {

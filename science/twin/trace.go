@@ -40,13 +40,22 @@ type Trace struct {
 }
 
 // Limits are the shares of the rate that stand, as means over gross growth in
-// the light of a trace [1].
+// the light of a trace.
 type Limits struct {
-	Light, Temperature, Damage, Carbon, Nutrient, Ammonia, Oxygen, Salt float64
-	weight                                                              float64
+	Light       float64 // of the light response, over depth [1]
+	Temperature float64 // [1]
+	Damage      float64 // of the photosystems in work [1]
+	Carbon      float64 // [1]
+	Nutrient    float64 // of the scarcest of the others [1]
+	Ammonia     float64 // [1]
+	Oxygen      float64 // [1]
+	Salt        float64 // [1]
+
+	weight float64
 }
 
-// NewTrace returns a trace for n members.
+// NewTrace returns a trace for n members; threshold is the density to pass
+// [g/L].
 func NewTrace(n int, times, days []time.Time, threshold float64) *Trace {
 	t := &Trace{Times: times, Days: days, Threshold: threshold, n: n}
 	for q := range t.values {
@@ -120,7 +129,8 @@ func (t *Trace) Bands(q Quantity) []num.Band {
 	return out
 }
 
-// Values returns a quantity of all members at moment i of Times.
+// Values returns a quantity of all members at moment i of Times [unit of the
+// quantity].
 func (t *Trace) Values(q Quantity, i int) []float64 { return t.values[q][i*t.n : (i+1)*t.n] }
 
 // Extremes returns the spread of the coldest and the warmest water of each day.
@@ -159,6 +169,20 @@ func (t *Trace) Crossing() (early, mid, late time.Time) {
 		return time.Unix(int64(s), 0).In(zone)
 	}
 	return pick(b[0]), pick(b[1]), pick(b[2])
+}
+
+// Crossings returns for each member how long after from it passes the threshold
+// [d], infinite where it does not: the decision when to harvest, as Worth takes
+// it.
+func (t *Trace) Crossings(from time.Time) []float64 {
+	out := make([]float64, len(t.crossed))
+	for i, at := range t.crossed {
+		out[i] = math.Inf(1)
+		if !at.IsZero() {
+			out[i] = at.Sub(from).Hours() / 24
+		}
+	}
+	return out
 }
 
 // quantiles returns the lower order statistics at 10, 50 and 90 %: no

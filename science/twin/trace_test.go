@@ -101,6 +101,11 @@ func TestCrossing(t *testing.T) {
 			t.Errorf("member %d passed at %v, seen by %v", i, tr.crossed[i], at)
 		}
 	}
+	for i, d := range tr.Crossings(begins) {
+		if tr.crossed[i].IsZero() != math.IsInf(d, 1) || !math.IsInf(d, 1) && math.Abs(tr.crossed[i].Sub(begins).Hours()/24-d) > 1e-9 {
+			t.Errorf("member %d passes after %.3f d, at %v", i, d, tr.crossed[i])
+		}
+	}
 	// None passes what none reaches, and no days are no reason to panic.
 	far := NewTrace(50, nil, nil, 1e9)
 	e.Advance(begins.AddDate(0, 0, 1), w, far)
