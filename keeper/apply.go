@@ -147,6 +147,9 @@ func (t *track) place(e *farm.Event) {
 		if ok {
 			change(func(v *pond.Vessel) { v.HeaterW = w })
 		}
+		if c, told := e.Body.Number("target_c"); told {
+			change(func(v *pond.Vessel) { v.Setting.HeatToC = c })
+		}
 	}
 }
 
