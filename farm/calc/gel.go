@@ -24,9 +24,9 @@ type gelLane struct {
 }
 
 type gelIn struct {
-	Ladder     []gelRung     `json:"ladder" label:"Ladder: length and way, a band a line" kind:"rows" help:"at least three bands"`
-	Bands      []gelBand     `json:"bands" label:"Bands: lane and way, a band a line" kind:"rows"`
-	Lanes      []gelLane     `json:"lanes" label:"Lanes: name and what it holds" kind:"rows" help:"sample, positive, no-template, extraction-blank; also those without a band. Without them there is no call"`
+	Ladder     []gelRung     `json:"ladder" label:"Ladder, a band a line" kind:"rows" help:"bp, its length, and mm, its way from the well; three bands at least"`
+	Bands      []gelBand     `json:"bands" label:"Bands, one a line" kind:"rows" help:"lane and mm, its way from the well"`
+	Lanes      []gelLane     `json:"lanes" label:"Lanes, one a line" kind:"rows" help:"lane and kind: sample, positive, no-template, extraction-blank; those without a band too. Without controls every call is invalid"`
 	Assay      string        `json:"assay,omitempty" label:"Primers" help:"hep, mcya-cd, mcye-general, anac, sxta, cyrj: gives expected_bp"`
 	ExpectedBP *float64      `json:"expected_bp" label:"Product looked for" unit:"bp" min:"1" max:"1000000"`
 	Companion  *float64      `json:"companion_bp" label:"Product that shows that the extract can be copied (16S)" unit:"bp" min:"1" max:"1000000" help:"700 with CYA106F and CYA781R"`
@@ -58,8 +58,8 @@ type gelCall struct {
 }
 
 type gelOut struct {
-	Bands      []gelSize `json:"bands" label:"Bands" kind:"rows"`
-	Calls      []gelCall `json:"calls" label:"Calls" kind:"rows"`
+	Bands      []gelSize `json:"bands" label:"Bands" kind:"rows" help:"lane, mm, size_bp with its interval low_bp to high_bp, piecewise_bp, log_linear_bp, beyond_ladder"`
+	Calls      []gelCall `json:"calls" label:"Calls" kind:"rows" help:"lane, call (found, not-found, unclear, invalid), reason, why, size_bp"`
 	ExpectedBP *float64  `json:"expected_bp,omitempty" label:"Product looked for" unit:"bp"`
 	Intercept  float64   `json:"log_linear_intercept" label:"One line of log10 length: at the well"`
 	Slope      float64   `json:"log_linear_slope_per_mm" label:"its slope" unit:"1/mm"`

@@ -133,10 +133,10 @@ func computeKeep(in keepIn) (keepOut, error) {
 	return out, out.clock(in)
 }
 
-// clock sums the way up and says what the lot's clock says.
+// clock sums the way up and says which stage limits were passed.
 func (out *keepOut) clock(in keepIn) error {
 	if len(in.Way) == 0 {
-		out.Lot = "missing: no way was noted"
+		out.Limits = "missing: no way was noted"
 		return nil
 	}
 	way := make([]process.Span, len(in.Way))
@@ -169,13 +169,13 @@ func (out *keepOut) clock(in keepIn) error {
 	}
 	switch worst {
 	case process.InTime:
-		out.Lot = "passed: within the stage limits so far"
+		out.Limits = "passed: within them so far"
 	case process.PlanPassed:
-		out.Lot = "passed, but past its plan: hurry"
+		out.Limits = "passed, but past the plan: hurry"
 	case process.Hold:
-		out.Lot = "failed: on hold, until a person decides with a written reason; test S. aureus and B. cereus"
+		out.Limits = "failed: the lot goes on hold, until a person decides with a written reason; test S. aureus and B. cereus"
 	case process.Discard:
-		out.Lot = "failed: discard, or test before anything else"
+		out.Limits = "failed: discard, or test before anything else"
 	}
 	out.Assumptions = append(out.Assumptions,
 		"the limits by organism are those of ready-to-eat seafood; no artisanal dryer keeps three hours over 21 °C to the letter, which is why the stages have limits of their own",

@@ -3,6 +3,7 @@ package calc
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sodalake/science/assay"
 	"sodalake/science/process"
@@ -42,7 +43,7 @@ type dailyRow struct {
 	What     string   `json:"what" label:"of"`
 	Place    string   `json:"place" label:"by"`
 	UgPerDay float64  `json:"in_portion_ug" label:"the portion brings" unit:"µg"`
-	Below    bool     `json:"at_most,omitempty" label:"at most (below detection)"`
+	Below    string   `json:"of_a_result_that_is,omitempty" label:"which is"`
 	LimitUg  float64  `json:"limit_ug_per_d" label:"a day's limit" unit:"µg"`
 	Verdict  string   `json:"verdict" label:"verdict:"`
 	MostG    *float64 `json:"most_g" label:"most in a day" unit:"g"`
@@ -50,6 +51,7 @@ type dailyRow struct {
 
 type nutrientRow struct {
 	What  string   `json:"what" label:"of"`
+	Unit  string   `json:"unit" label:"in"`
 	Low   float64  `json:"low" label:"from"`
 	Mid   float64  `json:"in_portion" label:"about"`
 	High  float64  `json:"high" label:"to"`
@@ -58,8 +60,9 @@ type nutrientRow struct {
 
 type labelRow struct {
 	What string  `json:"what" label:"of"`
-	Says float64 `json:"says" label:"the label says"`
-	Less bool    `json:"less_than,omitempty" label:"less than"`
+	Unit string  `json:"unit" label:"in"`
+	Less string  `json:"sign,omitempty" label:"the label says"`
+	Says float64 `json:"says" label:"the amount"`
 }
 
 type portionOut struct {
@@ -67,7 +70,7 @@ type portionOut struct {
 	MostG        *float64      `json:"most_g_per_d,omitempty" label:"Largest portion by what was measured" unit:"g"`
 	BoundBy      string        `json:"bound_by,omitempty" label:"which is bound by"`
 	Checks       []checkRow    `json:"checks" label:"Checks" kind:"rows"`
-	Daily        []dailyRow    `json:"daily" label:"By the day" kind:"rows"`
+	Daily        []dailyRow    `json:"daily" label:"Metals by the day" kind:"rows"`
 	EnergyEUKJ   float64       `json:"energy_eu_kj_per_100g" label:"Energy in 100 g, European Union" unit:"kJ"`
 	EnergyEU     float64       `json:"energy_eu_kcal_per_100g" label:"and" unit:"kcal"`
 	EnergyUS     float64       `json:"energy_us_kcal_per_100g" label:"United States, 4-4-9" unit:"kcal"`
@@ -213,11 +216,14 @@ func (out *portionOut) checks(in portionIn) error {
 				verdict = assay.Missing
 			}
 			most := process.MostByMetal(d.UgPerDay, content)
-			out.Daily = append(out.Daily, dailyRow{What: r.analyte, Place: d.Place, UgPerDay: brings, Below: res.Op == assay.Below, LimitUg: d.UgPerDay, Verdict: string(verdict), MostG: finite(most)})
+			out.Daily = append(out.Daily, dailyRow{What: r.analyte, Place: d.Place, UgPerDay: brings, Below: belowWord(res), LimitUg: d.UgPerDay, Verdict: string(verdict), MostG: finite(most)})
 			if res.Op != assay.Above {
 				bound(most, r.analyte+" by "+d.Place)
 			}
 		}
+	}
+	if out.MostG != nil && *out.MostG > process.MostPortion {
+		out.Cautions = append(out.Cautions, fmt.Sprintf("Results that leave room are no invitation: over %s g a day is not suggested, and nothing is bounded that was not measured.", Digits(process.MostPortion)))
 	}
 	if out.MostG == nil {
 		out.Cautions = append(out.Cautions, "No result bounds the portion: toxin and metals are missing.")
@@ -229,7 +235,42 @@ func limitWords(l assay.Limit) string {
 	if l.AbsentG > 0 {
 		return fmt.Sprintf("absent in %g g", l.AbsentG)
 	}
+	switch {
+	case l.Measure == assay.PerGram:
+		return fmt.Sprintf("%.0f in a gram", l.Max)
+	case l.Max >= 1e4:
+		return fmt.Sprintf("%g %%", l.Max/1e4)
+	}
 	return fmt.Sprintf("%g %s", l.Max, l.Measure)
+}
+
+func belowWord(r assay.Result) string {
+	if r.Op == assay.Below {
+		return "at most: the result lies below detection"
+	}
+	return ""
+}
+
+// nameAndUnit takes a key apart: vitamin_k_ug is vitamin k in µg.
+func nameAndUnit(key string) (name, unit string) {
+	i := strings.LastIndexByte(key, '_')
+	name, unit = strings.ReplaceAll(key[:i], "_", " "), key[i+1:]
+	switch unit {
+	case "ug":
+		unit = "µg"
+	case "kj":
+		unit = "kJ"
+	}
+	return name, unit
+}
+
+// threeFigures rounds what carries so wide a spread.
+func threeFigures(x float64) float64 {
+	if x == 0 {
+		return 0
+	}
+	p := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(x))))
+	return math.Round(x*p) / p
 }
 
 func (out *portionOut) nutrients(in portionIn) {
@@ -239,9 +280,10 @@ func (out *portionOut) nutrients(in portionIn) {
 	}
 	for _, n := range process.Nutrients() {
 		low, mid, high := n.In(in.PortionG)
-		row := nutrientRow{What: n.Key, Low: low, Mid: mid, High: high}
+		what, unit := nameAndUnit(n.Key)
+		row := nutrientRow{What: what, Unit: unit, Low: threeFigures(low), Mid: threeFigures(mid), High: threeFigures(high)}
 		if d := daily[n.Key]; d > 0 {
-			row.Daily = finite(100 * mid / d)
+			row.Daily = finite(threeFigures(100 * mid / d))
 		}
 		out.Nutrients = append(out.Nutrients, row)
 	}
@@ -264,7 +306,12 @@ func (out *portionOut) label(in portionIn) {
 	}
 	add := func(key string, x float64) {
 		if d, ok := process.Declare(by, key, x); ok {
-			out.LabelRows = append(out.LabelRows, labelRow{What: key, Says: d.Value, Less: d.Less})
+			what, unit := nameAndUnit(key)
+			row := labelRow{What: what, Unit: unit, Says: d.Value}
+			if d.Less {
+				row.Less = "less than"
+			}
+			out.LabelRows = append(out.LabelRows, row)
 		}
 	}
 	if by == process.EU {

@@ -14,7 +14,7 @@ type pouredRow struct {
 
 type pressIn struct {
 	VolumeL    float64     `json:"volume_l" label:"Culture poured through the cloth" unit:"L" min:"0.1" max:"1000000"`
-	DensityGL  float64     `json:"density_g_per_l" label:"Its dry matter" unit:"g/L" min:"0.01" max:"10"`
+	DensityGL  float64     `json:"density_g_per_l" label:"Its dry matter" unit:"g/L" min:"0.01" max:"60"`
 	SpreadPct  float64     `json:"density_spread_pct" label:"How well that is known" unit:"%" min:"0" max:"100" default:"20" help:"one standard error"`
 	CapturePct float64     `json:"capture_pct" label:"Held back by the cloth" unit:"%" min:"10" max:"100" default:"95"`
 	DrainedKg  *float64    `json:"drained_kg" label:"Drained paste weighs" unit:"kg" min:"0.001" max:"100000"`
