@@ -52,7 +52,7 @@ type keepOut struct {
 	FreezeTo   *float64      `json:"freeze_high_h,omitempty" label:"with cooling before and after up to" unit:"h"`
 	Clock      []clockRow    `json:"clock" label:"The clock" kind:"rows"`
 	Exposure   []exposureRow `json:"exposure" label:"Time at temperatures at which germs grow" kind:"rows"`
-	Lot        string        `json:"lot" label:"The lot by its clock"`
+	Limits     string        `json:"stage_limits" label:"Stage limits"`
 	BlueLeft   *float64      `json:"blue_left_cold_dark_pct,omitempty" label:"Blue left in an extract, cold and dark" unit:"%"`
 	BlueLeft60 *float64      `json:"blue_left_60c_pct,omitempty" label:"and at 60 °C" unit:"%"`
 	Told
