@@ -44,7 +44,6 @@ type dayWeather struct {
 	from, to time.Time
 	draws    []*pond.Weather
 	measured bool
-	told     bool // by a forecast from outside
 }
 
 // newWeathers readies the weather of the farm as of a moment.

@@ -3,6 +3,7 @@ package keeper_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"testing"
 	"time"
 
@@ -78,6 +79,34 @@ func TestWeatherFromTheMiddle(t *testing.T) {
 		e.Site = "rock"
 		w.write(e)
 		w.fresh("weather from the middle")
+	}
+}
+
+// Wind is brought from the height of its mast to two metres, batch by batch:
+// u2 = uz 4.87/ln(67.8 z - 5.42) (FAO Irrigation and Drainage Paper 56, eq. 47),
+// so 4 m/s at 10 m dry the pond as 2.99 m/s at 2 m do.
+func TestHeightOfWind(t *testing.T) {
+	level := func(heightM, windMS float64) float64 {
+		w := newWorld(t, "2026-06-06T07:44:00Z", small)
+		w.describe("2026-06-01T08:00:00Z", nil)
+		w.begin("2026-06-01T09:00:00Z")
+		b := hours("measured", "2026-05-31T20:00:00Z", 131, 25)
+		b["wind_height_m"] = heightM
+		wind := b["columns"].(body)["wind_m_s"].([]float64)
+		for i := range wind {
+			wind[i] = windMS
+		}
+		e := w.entry("2026-06-06T07:00:00Z", "", "weather", b)
+		e.Site = "rock"
+		// An hour of another mast, months before: it must not move this one's wind.
+		o := w.entry("2026-06-06T07:01:00Z", "", "weather", hours("measured", "2026-03-31T20:00:00Z", 2, 25))
+		o.Site = "rock"
+		w.write(e, o)
+		return w.vessel("one").Now.Bands[keeper.LevelCM].Mid
+	}
+	high, low, other := level(10, 4), level(2, 4*4.87/math.Log(67.8*10-5.42)), level(2, 4)
+	if !near(high, low, 1e-3) || near(high, other, 2e-3) {
+		t.Errorf("level after five days of 4 m/s at 10 m %.3f cm, of 2.99 m/s at 2 m %.3f, of 4 m/s at 2 m %.3f: want the first two alike", high, low, other)
 	}
 }
 

@@ -57,11 +57,10 @@ func keep(ctx context.Context, store closer, set *settings, out surroundings, op
 		}
 		zone := time.Local
 		first.Read(func(p *farm.Present) {
-			for _, s := range p.Sites() {
-				if z, err := time.LoadLocation(s.Timezone); err == nil {
+			if sites := p.Sites(); len(sites) > 0 {
+				if z, err := time.LoadLocation(sites[0].Timezone); err == nil {
 					zone = z
 				}
-				break
 			}
 		})
 		first.Close()

@@ -16,13 +16,15 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"sodalake/housetest"
 )
 
 // program is the command as a program of its own, which signals can reach.
 func program(t *testing.T, args ...string) *exec.Cmd {
 	t.Helper()
 	if runtime.GOOS == "windows" {
-		t.Skip("no signals to stop a program with on Windows")
+		housetest.Missing(t, "signals", "Windows has none to stop a program with")
 	}
 	self, err := os.Executable()
 	if err != nil {
