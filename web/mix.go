@@ -183,6 +183,10 @@ func (b *benchAsk) fill(p *mixPage) {
 	bad := ""
 	if p.Out.Bad != nil {
 		bad = strings.Split(p.Out.Bad.Field, ".")[0]
+		if bad == "salts_g_per_l" && b.recipe() == "own" {
+			bad = "salts"
+			p.Out.Bad.Message = strings.Replace(p.Out.Bad.Message, "Salts_g_per_l", b.w.T("mix.salts"), 1)
+		}
 	}
 	for _, list := range [][]mixField{p.Main, p.More} {
 		for i := range list {

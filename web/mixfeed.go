@@ -54,7 +54,7 @@ func (b *benchAsk) nitrogen() string {
 func (b *benchAsk) offeredDry() string {
 	if g := numberOf(b.get("amount_g")); g > 0 {
 		if share := nitrogenIn(b.nitrogen()); share > 0 {
-			return b.shown("dry_g", roundTo(g*share/advice.NitrogenShare, 3))
+			return exactly(roundTo(g*share/advice.NitrogenShare, 4))
 		}
 	}
 	if v := b.vessel(); v != nil && v.RemovedG >= 1 {

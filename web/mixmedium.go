@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"math"
 	"net/url"
+	"regexp"
 	"strings"
 
 	"sodalake/farm"
@@ -270,7 +271,8 @@ func (b *benchAsk) recipeTyped(typed map[string]string, litres float64) error {
 	recipe := b.recipe()
 	switch {
 	case recipe == "own":
-		if typed["salts_g_per_l"] = b.get("salts"); typed["salts_g_per_l"] == "" {
+		// Between two lines of names a comma in a number is its decimal mark.
+		if typed["salts_g_per_l"] = decimalComma.ReplaceAllString(b.get("salts"), "$1.$2"); typed["salts_g_per_l"] == "" {
 			return invalid("salts", b.w.T("mix.own_hint"), "%s", b.w.T("mix.own_empty"))
 		}
 	case recipe == "ready":
@@ -309,6 +311,8 @@ func (b *benchAsk) recipeTyped(typed map[string]string, litres float64) error {
 	}
 	return nil
 }
+
+var decimalComma = regexp.MustCompile(`(\d),(\d)`)
 
 func (b *benchAsk) readyTyped(typed map[string]string, gPerL string) {
 	for _, name := range []string{"method", "carry_g_per_l"} {

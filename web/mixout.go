@@ -71,8 +71,8 @@ type mixKeep struct{ ID, Body, Back string }
 
 // grams says a mass as a scale shows it.
 func grams(w *words.Speaker, g float64) (value, unit string) {
-	if g >= 10000 {
-		return strings.TrimSuffix(w.Rounded(g/1000, gramStep(g)/1000), w.T("format.decimal")+"00"), "kg"
+	if math.Round(g) >= 10000 {
+		return strings.TrimSuffix(w.Rounded(g/1000, 0.01), w.T("format.decimal")+"00"), "kg"
 	}
 	t := w.Rounded(g, gramStep(g))
 	if g >= 10 {

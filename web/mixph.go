@@ -232,9 +232,9 @@ func (b *benchAsk) corrected(v *keeper.BenchVessel, a *phAnswer, way string, typ
 	}, Caption: w.T("mix.effect_caption")}
 	if way != "wait" { // nothing but carbon moves while it stands
 		t.Rows = append(t.Rows,
-			[]string{w.T("mix.effect_carbon"), w.Number("x_g_per_l", a.CarbonBefore).Plain(), w.Number("x_g_per_l", a.CarbonAfter).Plain()},
-			[]string{w.T("mix.effect_ammonia"), w.Number("ammonia_mm", a.NH3Before).Plain(), w.Number("ammonia_mm", a.NH3After).Plain()},
-			[]string{w.T("mix.effect_salts"), w.Number("x_ms_per_cm", a.MSBefore).Plain(), w.Number("x_ms_per_cm", a.MSAfter).Plain()})
+			[]string{w.T("mix.effect_carbon"), w.Number("x_g_per_l", a.CarbonBefore).Value, w.Number("x_g_per_l", a.CarbonAfter).Value},
+			[]string{w.T("mix.effect_ammonia"), w.Number("ammonia_mm", a.NH3Before).Value, w.Number("ammonia_mm", a.NH3After).Value},
+			[]string{w.T("mix.effect_salts"), w.Number("x_ms_per_cm", a.MSBefore).Value, w.Number("x_ms_per_cm", a.MSAfter).Value})
 	}
 	out.First = &t
 	var names []string
