@@ -103,6 +103,17 @@ func TestCountGelAndJarValues(t *testing.T) {
 		{"dry", `{"paste_kg":4.75,"outside_c":38,"outside_rh_pct":47,"drying_c":38}`, []any{"driest_low_pct"}, 5.5, 0.06, "the two isotherms at 47 %, by hand"},
 		{"dry", `{"paste_kg":4.75,"outside_c":38,"outside_rh_pct":47,"drying_c":38}`, []any{"driest_high_pct"}, 9.6, 0.06, "the two isotherms at 47 %, by hand"},
 		{"dry", `{"paste_kg":2,"outside_c":25,"outside_rh_pct":40,"control_solids_pct":18,"weighed":[{"min":0,"g":2000},{"min":300,"g":421}]}`, []any{"moisture_now_pct"}, 14.5, 0.05, "2 kg at 18 % stopped at 0.421 kg, by hand"},
+		{"portion", `{"microcystin":"0.6 ± 0.2 µg/g"}`, []any{"most_g_per_d"}, 3, 1e-9, "2.4 µg a day over 0.8, the most that the result leaves open"},
+		{"portion", `{"label":"eu"}`, []any{"label", 4, "says"}, 20, 1e-9, "eu1169: carbohydrate without fibre, 20.3 g"},
+		{"portion", `{"label":"us","portion_g":10}`, []any{"label", 5, "says"}, 2, 1e-9, "cfr1019: carbohydrate with fibre, 2.39 g"},
+		{"press", `{"volume_l":500,"density_g_per_l":0.5,"capture_pct":100,"minutes":60}`, []any{"cloth_needed_m2"}, 500 / 822.88, 1e-5, "by hand: q + q²/1000 = 1500 gives 822.88 L on a square metre in an hour"},
+		{"press", `{"volume_l":500,"density_g_per_l":0.5,"capture_pct":100,"density_spread_pct":0,"pressed_kg":1}`, []any{"dry_high_g"}, 250, 1e-9, "no spread"},
+		{"rinse", `{"paste_kg":1,"solids_pct":20,"wash_l":1.6,"outside_pct":100,"sodium_g_per_l":5,"efficiency":0.7,"sodium_in_cells_g_per_kg":2}`, []any{"sodium_low_g_per_kg"}, 20*0.09 + 2, 1e-9, "4 L on a kilogram at 5 g/L, 0.3² left, 2 in the cells"},
+		{"rinse", `{"paste_kg":1,"solids_pct":20,"wash_l":1.6,"outside_pct":100,"sodium_g_per_l":5,"efficiency":0.7,"sodium_in_cells_g_per_kg":2}`, []any{"sodium_high_g_per_kg"}, 20/3.0 + 2, 1e-9, "4 L on a kilogram at 5 g/L, 1/(1 + 2) left, 2 in the cells"},
+		// The air is thinner at 1500 m (84.556 kPa): the same vapour is more water on dry air.
+		{"dry", `{"paste_kg":2,"outside_c":25,"outside_rh_pct":60,"drying_c":45,"elevation_m":1500,"pick_up":1}`, []any{"wet_bulb_c"}, 24.226, 0.01, "ashrae2017, eq. 6 and 33, by bisection in another language"},
+		{"dry", `{"paste_kg":2,"solids_pct":20,"solids_error_pct":2,"outside_c":25,"outside_rh_pct":60}`, []any{"product_high_g"}, 2000 * (0.20 + 1.28155*0.02) / 0.95, 0.01, "nine in ten of a normal spread"},
+		{"keep", `{"form":"frozen","thickness_mm":10,"fan":true}`, []any{"freeze_h"}, 1.47, 0.1, "plank1913, by hand: 1 cm with a fan"},
 		{"keep", `{"form":"frozen","thickness_mm":10}`, []any{"freeze_h"}, 3.85, 0.1, "plank1913, by hand: 1 cm in still air"},
 		{"keep", `{"form":"dried","store_c":35}`, []any{"days"}, 365 / 2.850, 0.1, "arrhenius1889 by hand: 80 kJ/mol from 25 to 35 °C is 2.850"},
 		{"keep", `{"way":[{"where":"wet","h":1.5,"temp_c":24}]}`, []any{"exposure", 0, "limit_used_pct"}, 50, 1e-9, "fda2022: 3 h over 21 °C"},
@@ -130,6 +141,9 @@ func TestJarVerdicts(t *testing.T) {
 		{"gel", run(all, `,"companion_bp":700,"neighbours_bp":[447]`), []any{"calls", 1, "call"}, "unclear"},
 		{"gel", run(all, ``), []any{"calls", 0, "call"}, "invalid"},
 		{"gel", run(`[]`, `,"companion_bp":700`), []any{"calls", 0, "call"}, "invalid"},
+		// Two bands of a lane that was not described are one sample's.
+		{"gel", run(`[{"lane":"P","kind":"positive"},{"lane":"N","kind":"no-template"},{"lane":"B","kind":"extraction-blank"}]`, `,"companion_bp":700`), []any{"calls", 1, "call"}, "found"},
+		{"gel", run(`[{"lane":"P","kind":"positive"},{"lane":"N","kind":"no-template"},{"lane":"B","kind":"extraction-blank"}]`, `,"companion_bp":700`), []any{"calls", 0, "call"}, "not-found"},
 		{"gel", run(`[{"lane":"P","kind":"positive"}]`, `,"companion_bp":700`), []any{"calls", 0, "reason"}, "no-no-template-control"},
 		{"portion", `{"lead":"<5 mg/kg"}`, []any{"checks", 1, "verdict"}, "missing"},
 		{"portion", `{"lead":"0.3 mg/kg"}`, []any{"checks", 1, "verdict"}, "passed"},
@@ -147,6 +161,10 @@ func TestJarVerdicts(t *testing.T) {
 		{"dry", `{"paste_kg":2,"outside_c":20,"outside_rh_pct":40,"control_solids_pct":18,"weighed":[{"min":0,"g":2000},{"min":300,"g":421}]}`, []any{"end_control_sample"}, "failed"},
 		{"dry", `{"paste_kg":2,"outside_c":20,"outside_rh_pct":40,"water_activity":0.59}`, []any{"end_water_activity"}, "missing"},
 		{"dry", `{"paste_kg":2,"outside_c":20,"outside_rh_pct":40,"moisture_pct":10}`, []any{"end_water_activity"}, "missing"},
+		{"keep", `{"way":[{"where":"wet","h":3.5,"temp_c":24}]}`, []any{"exposure", 0, "check"}, "failed"},
+		{"keep", `{"way":[{"where":"wet","h":2.5,"temp_c":24}]}`, []any{"exposure", 0, "check"}, "passed"},
+		{"keep", `{"way":[{"where":"wet","h":3.5,"temp_c":24}]}`, []any{"stage_limits"}, "failed: the lot goes on hold, until a person decides with a written reason; test S. aureus and B. cereus"},
+		{"keep", `{}`, []any{"stage_limits"}, "missing: no way was noted"},
 		{"keep", `{"way":[{"where":"wet","h":2.5,"temp_c":24},{"where":"wet","h":1,"temp_c":20}]}`, []any{"clock", 0, "due"}, "hold"},
 		{"keep", `{"way":[{"where":"cold","h":5,"temp_c":9}]}`, []any{"clock", 0, "due"}, "discard-or-test"},
 	}
@@ -154,6 +172,10 @@ func TestJarVerdicts(t *testing.T) {
 		if got := at(t, answer(t, r.name, r.input), r.path...); got != r.want {
 			t.Errorf("%s %s: %v = %v, want %s", r.name, r.input, r.path, got, r.want)
 		}
+	}
+	calls, _ := at(t, answer(t, "gel", run(`[{"lane":"P","kind":"positive"}]`, ``)), "calls").([]any)
+	if len(calls) != 2 {
+		t.Errorf("%d calls for the two samples S and T", len(calls))
 	}
 }
 
@@ -206,6 +228,40 @@ func TestNothingIsCalledSafe(t *testing.T) {
 					t.Errorf("%s says %q of %s", name, word, in)
 				}
 			}
+		}
+	}
+}
+
+// What is off is said.
+func TestJarWarns(t *testing.T) {
+	rows := []struct{ name, input, says string }{
+		{"press", `{"volume_l":500,"density_g_per_l":0.5,"density_spread_pct":5,"pressed_kg":0.5}`, "weighs less than"},
+		{"press", `{"volume_l":500,"density_g_per_l":0.5,"density_spread_pct":5,"pressed_kg":4}`, "weighs more than"},
+		{"press", `{"volume_l":5000,"density_g_per_l":0.5,"cloth_m2":0.5}`, "more cloth"},
+		{"dry", `{"paste_kg":2,"outside_c":38,"outside_rh_pct":47,"drying_c":38,"weighed":[{"min":0,"g":2000},{"min":300,"g":450},{"min":340,"g":449.5}]}`, "not that the product is dry enough"},
+		{"dry", `{"paste_kg":2,"outside_c":20,"outside_rh_pct":40,"air_m3_per_h":300,"control_solids_pct":20,"weighed":[{"min":0,"g":2000},{"min":60,"g":1995}]}`, "stalled"},
+		{"dry", `{"paste_kg":2,"outside_c":20,"outside_rh_pct":40,"drying_c":70}`, "scorches"},
+		{"dry", `{"paste_kg":2,"outside_c":20,"outside_rh_pct":40,"moisture_pct":9}`, "without a measured water activity"},
+		{"rinse", `{"paste_kg":2,"wash_l":1}`, "eat it today"},
+		{"count", `{"foreign":1,"seen":100}`, "goes on hold"},
+		{"count", `{"foreign":0,"seen":300}`, "toxin test is missing"},
+		{"gel", `{"ladder":` + exactLadder + `,"bands":[{"lane":"S","mm":25}],"expected_bp":472,"companion_bp":447}`, "cannot be told apart"},
+		{"gel", `{"ladder":` + exactLadder + `,"bands":[{"lane":"S","mm":60}]}`, "beyond the ladder"},
+		{"pcr", `{"samples":8,"positive_controls":0}`, "will be invalid"},
+		{"pcr", `{"samples":8,"assay":"16s-359"}`, "16s-106"},
+		{"portion", `{"portion_g":8}`, "more than is suggested"},
+		{"portion", `{"microcystin":"<0.01 µg/g"}`, "no invitation"},
+		{"portion", `{}`, "toxin and metals are missing"},
+		{"keep", `{"form":"fresh","store_c":12}`, "Nothing is told"},
+		{"keep", `{"form":"frozen","thickness_mm":50,"freezer_c":-10}`, "2 cm or less"},
+	}
+	for _, r := range rows {
+		raw, err := json.Marshal(answer(t, r.name, r.input)["cautions"])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(string(raw), r.says) {
+			t.Errorf("%s %s does not say %q: %s", r.name, r.input, r.says, raw)
 		}
 	}
 }
