@@ -232,7 +232,7 @@ func (s *search) limits(ctx context.Context) ([]Limit, error) {
 		}},
 		{LimitFloor, func(p *Problem) {
 			for v := range p.Vessels {
-				p.Vessels[v].FloorGL *= 0.7
+				p.Vessels[v].FloorGL *= 0.5
 			}
 		}},
 	}

@@ -79,7 +79,7 @@ const (
 	LimitDryer   = "dryer"   // dry matter in the dryer
 	LimitFreezer = "freezer" // room and speed of the freezer
 	LimitWater   = "water"   // temperature, pH, or a closed vessel
-	LimitFloor   = "floor"   // the least density to leave, at the chance allowed
+	LimitFloor   = "floor"   // the least density to leave; loosened to a half of it
 	LimitGrowth  = "growth"  // the cultures do not grow more
 )
 

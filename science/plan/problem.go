@@ -61,7 +61,7 @@ const (
 	DefaultReadyGL = 0.5
 
 	// DefaultFloorGL is the least density to leave outdoors in full sun [g/L].
-	// Source: handbooks of small farms, where it is a rule: jourdan2013. No
+	// Source: handbooks of small farms, where it is a rule: jourdan2014. No
 	// model of this program reproduces it.
 	DefaultFloorGL = 0.3
 
