@@ -180,10 +180,10 @@ func ExampleMake() {
 		return
 	}
 	for _, a := range out.Vessels[0].Acts {
-		fmt.Printf("day %d: %.0f L, %.1f g. %s\n", a.Day, a.LitresL, a.DryG.Mid, a.Why)
+		fmt.Printf("day %d: %.0f L, %.1f g, closed: %q\n", a.Day, a.LitresL, a.DryG.Mid, a.Why)
 	}
 	// Output:
-	// day 0: 0 L, 0.0 g.
-	// day 1: 0 L, 0.0 g. nobody
-	// day 2: 92 L, 57.0 g.
+	// day 0: 0 L, 0.0 g, closed: ""
+	// day 1: 0 L, 0.0 g, closed: "nobody"
+	// day 2: 92 L, 57.0 g, closed: ""
 }
