@@ -60,9 +60,14 @@ type PHReading struct {
 // source.
 const meterDays = 7
 
-// Bench is what the mixing bench needs as of a moment; a zero at is now.
-func (k *Keeper) Bench(ctx context.Context, at time.Time) (Bench, error) {
+// Bench is what the mixing bench needs as of a moment; a zero at is now. Without
+// estimates the vessels carry only what is written down of them, and nothing
+// waits for a twin.
+func (k *Keeper) Bench(ctx context.Context, at time.Time, estimates bool) (Bench, error) {
 	at = k.moment(at)
+	if !estimates {
+		return k.written(at), nil
+	}
 	a, err := k.answerAt(ctx, at)
 	if err != nil {
 		return Bench{}, err
@@ -106,6 +111,25 @@ func (k *Keeper) Bench(ctx context.Context, at time.Time) (Bench, error) {
 		out.Vessels = append(out.Vessels, b)
 	}
 	return out, nil
+}
+
+// written is the bench without any estimate.
+func (k *Keeper) written(at time.Time) Bench {
+	k.mu.RLock()
+	defer k.mu.RUnlock()
+	p := k.present
+	out := Bench{At: at, Recipes: p.Recipes(), Waters: p.Waters(), Shelf: k.shelfAt(p, at)}
+	for _, spec := range p.Vessels() {
+		if spec.Retired {
+			continue
+		}
+		b := BenchVessel{ID: spec.ID, Name: spec.Name, Food: spec.Food, FullCM: spec.FullLevelCM, FeedSalt: feedSalt(p)}
+		if m, told := out.Shelf.Media[spec.ID]; told {
+			b.Medium = &m
+		}
+		out.Vessels = append(out.Vessels, b)
+	}
+	return out
 }
 
 // phReadings are the readings of the last week that are believed, the newest

@@ -40,7 +40,9 @@ type Farm interface {
 	Setup(ctx context.Context) (Setup, error)
 	// Bench is what the mixing bench needs as of at: recipes, waters, the shelf,
 	// and of each vessel what is poured into it, fed to it and set right in it.
-	Bench(ctx context.Context, at time.Time) (keeper.Bench, error)
+	// Without estimates the vessels carry only what is written down of them, and
+	// the answer waits for no twin.
+	Bench(ctx context.Context, at time.Time, estimates bool) (keeper.Bench, error)
 	// Shelf is what stands on the shelf as of at, until when it lasts and what
 	// it costs.
 	Shelf(ctx context.Context, at time.Time) (keeper.Shelf, error)

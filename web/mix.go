@@ -90,14 +90,14 @@ func (b *benchAsk) or(name, offered string) string {
 // asked prepares a question. A vessel that was changed since its form was made
 // offers its own numbers anew.
 func (s *server) asked(r *http.Request, frame Frame, setup Setup) (*benchAsk, error) {
-	bench, err := s.Farm.Bench(r.Context(), s.Now())
-	if err != nil {
-		return nil, err
-	}
-	b := &benchAsk{calcs: s.bench, w: frame.W, setup: setup, bench: bench, q: r.URL.Query(), newID: s.newID, lots: map[string]*farm.Stock{}}
+	b := &benchAsk{calcs: s.bench, w: frame.W, setup: setup, q: r.URL.Query(), newID: s.newID, lots: map[string]*farm.Stock{}}
 	b.mode = b.get("mode")
 	if !slices.Contains(mixModes, b.mode) {
 		b.mode = mixModes[0]
+	}
+	var err error
+	if b.bench, err = s.Farm.Bench(r.Context(), s.Now(), b.mode != "medium"); err != nil {
+		return nil, err
 	}
 	if was := b.get("was"); was != "" && was != b.get("vessel") {
 		kept := url.Values{}

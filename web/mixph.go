@@ -105,6 +105,9 @@ func (b *benchAsk) offeredTo(o *phOffered, way string) string {
 		return ""
 	}
 	step := map[string]float64{"wait": 0.3, "soda_ash": 0.2, "co2": -0.2, "caustic": 0.1}[way]
+	if way == "wait" && ph > 9.6 {
+		step = -0.3 // beyond about that the air brings a pond down, not up
+	}
 	return b.w.Rounded(roundTo(ph+step, 4), 0.1)
 }
 

@@ -107,7 +107,7 @@ func TestWaterIsDescribed(t *testing.T) {
 	if w := post(h, "/shelf/water", form); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/mix?water=tap" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	b, _ := f.Bench(context.Background(), canned.Now)
+	b, _ := f.Bench(context.Background(), canned.Now, false)
 	for _, x := range b.Waters {
 		if x.ID == "tap" && (x.Analysis["hardness_mg_per_l"] < 209 || x.Name != "Tap, harder") {
 			t.Errorf("water %+v", x)

@@ -294,7 +294,7 @@ func (s *server) waterForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	bench, err := s.Farm.Bench(r.Context(), s.Now())
+	bench, err := s.Farm.Bench(r.Context(), s.Now(), false)
 	if err != nil {
 		return err
 	}

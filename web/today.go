@@ -164,7 +164,7 @@ func sameDay(a, b time.Time, zone *time.Location) bool {
 }
 
 func upperFirst(t string) string {
-	if t == "" {
+	if t == "" || strings.HasPrefix(t, "pH") {
 		return t
 	}
 	return strings.ToUpper(t[:1]) + t[1:]

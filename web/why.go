@@ -40,7 +40,7 @@ func (s *server) why(w http.ResponseWriter, r *http.Request) error {
 	frame.Title, frame.Sheet = frame.W.T("why.title"), "mix.css"
 	p := whyPage{Frame: frame}
 	for _, x := range calc.Sayings() {
-		row := whyRow{ID: x.ID, Quantity: upperFirst(x.Quantity), Seen: upperFirst(x.Seen), Why: upperFirst(x.Why), Say: upperFirst(x.Say), Source: upperFirst(x.Source)}
+		row := whyRow{ID: x.ID, Quantity: upperFirst(x.Quantity), Seen: upperFirst(x.Seen), Why: upperFirst(x.Why), Say: upperFirst(x.Say), Source: x.Source}
 		for _, name := range x.Calculators {
 			if c, err := s.Calculators.Get(name); err == nil {
 				row.Calculators = append(row.Calculators, navLink{"/calc/" + name, c.Title})
@@ -87,7 +87,7 @@ func (s *server) hold(w http.ResponseWriter, r *http.Request) error {
 	for _, c := range medium.NaturalFeeds() {
 		card := feedCard{
 			ID: c.ID, Title: c.Title, Also: strings.Join(c.Also, ", "), Unsure: upperFirst(c.Unsure), Carries: upperFirst(strings.Join(c.Carries, "; ")),
-			Instead: upperFirst(c.Instead), Dose: upperFirst(c.How), Food: t("hold.food_" + string(c.Food)), Source: upperFirst(c.Source),
+			Instead: upperFirst(c.Instead), Dose: upperFirst(c.How), Food: t("hold.food_" + string(c.Food)), Source: c.Source,
 		}
 		for _, b := range c.Brings {
 			low, high := frame.W.Bound(b.Low), frame.W.Bound(b.High)

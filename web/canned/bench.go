@@ -62,7 +62,7 @@ var onBench = map[string]keeper.BenchVessel{
 }
 
 // Bench is what the mixing bench needs.
-func (f *Farm) Bench(ctx context.Context, at time.Time) (keeper.Bench, error) {
+func (f *Farm) Bench(ctx context.Context, at time.Time, _ bool) (keeper.Bench, error) {
 	vs, err := f.Vessels(ctx, at)
 	if err != nil {
 		return keeper.Bench{}, err
