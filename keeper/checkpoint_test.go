@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"sodalake/keeper"
 )
@@ -198,24 +199,36 @@ func TestCheckpointsAreNotKept(t *testing.T) {
 	}
 }
 
-// After Close nothing more is written: the store may be closed.
+// Close waits for what runs behind: after it the store may be closed, and
+// nothing more is written.
 func TestCloseWaits(t *testing.T) {
-	for range 5 {
-		w := season(t, small)
-		quick := kept()
-		quick.Quick = true
-		k := w.open(quick)
-		if _, err := k.Items(context.Background(), w.clock()); err != nil {
-			t.Fatal(err)
-		}
-		k.Close()
-		before := w.checkpoints()
-		k.Close()
-		if _, err := k.Items(context.Background(), moment(t, "2026-06-07T07:00:00Z")); err == nil {
-			t.Error("a closed keeper answers what it has to work out")
-		}
-		if after := w.checkpoints(); len(after) != len(before) {
-			t.Errorf("after Close there are %d checkpoints, %d before", len(after), len(before))
-		}
+	w := season(t, small)
+	store := slow{w.store, make(chan struct{}, 1)}
+	store.wait <- struct{}{} // for the opening
+	quick := kept()
+	quick.Quick = true
+	k, err := keeper.Open(context.Background(), store, w.clock, quick)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Items(context.Background(), w.clock()); err != nil { // starts to read the season
+		t.Fatal(err)
+	}
+	closed := make(chan struct{})
+	go func() { k.Close(); close(closed) }()
+	select {
+	case <-closed:
+		t.Error("Close left behind what still read the journal")
+	case <-time.After(100 * time.Millisecond):
+	}
+	close(store.wait)
+	<-closed
+	before := w.checkpoints()
+	k.Close()
+	if _, err := k.Items(context.Background(), moment(t, "2026-06-07T07:00:00Z")); err == nil {
+		t.Error("a closed keeper answers what it has to work out")
+	}
+	if after := w.checkpoints(); len(after) != len(before) {
+		t.Errorf("after Close there are %d checkpoints, %d before", len(after), len(before))
 	}
 }
