@@ -119,7 +119,7 @@ func TestCheckpointsOfOthers(t *testing.T) {
 	w := season(t, kept())
 	want := all(t, w.k)
 	for _, change := range []func(o *keeper.Options){
-		func(o *keeper.Options) { o.Version = "test build 2" }, func(o *keeper.Options) { o.Members = 24 }, func(o *keeper.Options) { o.Draws = 5 }, func(o *keeper.Options) { o.Seed++ },
+		func(o *keeper.Options) { o.Version = "test build 2" }, func(o *keeper.Options) { o.Members = 28 }, func(o *keeper.Options) { o.Draws = 5 }, func(o *keeper.Options) { o.Seed++ },
 	} {
 		opt := kept()
 		change(&opt)

@@ -32,7 +32,7 @@ type world struct {
 }
 
 // small keeps tests quick: few members, few weathers.
-var small = keeper.Options{Members: 32, Draws: 6, Seed: 7}
+var small = keeper.Options{Members: 20, Draws: 4, Seed: 7}
 
 // seeded is a source of identifiers that says the same every time.
 type seeded struct{ *rand.ChaCha8 }
