@@ -66,6 +66,11 @@ func TestShelfDraws(t *testing.T) {
 			n.note("boat-pond", "topped_up", `{"volume_l":60,"with":"medium","medium":{"recipe":"shelf-medium","batch":"`+b.ID+`"}}`)
 			n.note("boat-pond", "topped_up", `{"volume_l":30,"with":"medium","medium":{"recipe":"shelf-medium"}}`)
 		}, map[string]float64{"soda-1": 4200}},
+		{"from a batch that was taken back: weighed by nobody", func(n *notebook) {
+			b := n.note("", "mixed", `{"volume_l":100,"medium":{"recipe":"shelf-medium"}}`)
+			n.note("boat-pond", "topped_up", `{"volume_l":60,"with":"medium","medium":{"recipe":"shelf-medium","batch":"`+b.ID+`"}}`)
+			n.correct(b, "", "withdrawn", `{}`)
+		}, map[string]float64{"soda-1": 5000}},
 		{"more than the batch held", func(n *notebook) {
 			n.note("", "mixed", `{"volume_l":100,"medium":{"recipe":"shelf-medium"}}`)
 			n.note("boat-pond", "topped_up", `{"volume_l":150,"with":"medium","medium":{"recipe":"shelf-medium"}}`)

@@ -55,9 +55,9 @@ func TestWeighsAsShown(t *testing.T) {
 
 // Names that hold commas are told apart.
 func TestMatch(t *testing.T) {
-	names := []string{"salt", "salt substitute, plain", "calcium chloride, dry", "calcium chloride", "baking soda"}
+	names := []string{"salt", "salt substitute, plain", "calcium chloride", "calcium chloride, dry", "baking soda"}
 	for what, want := range map[string][]int{
-		"salt, salt substitute, plain": {0, 1}, "calcium chloride, dry": {2}, "calcium chloride, calcium chloride, dry, baking soda": {3, 2, 4}, "nothing of it": nil,
+		"salt, salt substitute, plain": {0, 1}, "calcium chloride, dry": {3}, "calcium chloride, calcium chloride, dry, baking soda": {2, 3, 4}, "nothing of it": nil,
 	} {
 		if got := match(what, names, make([]bool, len(names))); !slices.Equal(got, want) {
 			t.Errorf("%q is %v, want %v", what, got, want)

@@ -37,7 +37,11 @@ func TestShelfLots(t *testing.T) {
 	}
 	// The same again is another lot.
 	form.Set("id", id("/shelf/lot"))
-	post(h, "/shelf/lot", form)
+	for range 2 {
+		if w := post(h, "/shelf/lot", form); w.Code != http.StatusSeeOther {
+			t.Fatalf("the second lot: status %d: %s", w.Code, w.Body)
+		}
+	}
 	if s, _ = f.Shelf(context.Background(), canned.Now); len(s.Lots) != 2 || s.Lots[0].ID == s.Lots[1].ID {
 		t.Fatalf("lots %+v", s.Lots)
 	}

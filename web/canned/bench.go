@@ -58,7 +58,7 @@ var onBench = map[string]keeper.BenchVessel{
 	"lantern-pond": {RemovedG: 120, FullL: 920, MissingL: num.Band{Low: 8, Mid: 14, High: 21}, PHReadings: []keeper.PHReading{{At: Now.Add(-time.Hour), Value: 10.1}}, MeterChecked: true},
 	"boat-pond":    {RemovedG: 60, FullL: 1330, MissingL: num.Band{Low: 40, Mid: 55, High: 70}},
 	"cistern-tank": {RemovedG: 18, FullL: 240, MissingL: num.Band{Low: 28, Mid: 35, High: 41}, ReducedMgL: 24, ReducedDayMgL: 10, PHReadings: []keeper.PHReading{{At: Now.Add(-5 * time.Hour), Value: 10.6}}},
-	"sill-bottles": {FullL: 8, MissingL: num.Band{Low: 0.3, Mid: 0.5, High: 0.7}},
+	"sill-bottles": {Ammonia: true, FullL: 8, MissingL: num.Band{Low: 0.3, Mid: 0.5, High: 0.7}},
 }
 
 // Bench is what the mixing bench needs.
