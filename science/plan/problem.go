@@ -70,6 +70,19 @@ const (
 	ReserveShare = 0.3
 )
 
+// ShadedFloorGL is the least density to leave under a third of shade or more
+// [g/L]. Judgement: under 30 % of shade the growth model yields as much on a
+// square metre from 0.2 g/L as from 0.3.
+const ShadedFloorGL = 0.2
+
+// FloorGL returns the least density to leave [g/L] under a shade of shadePct [%]
+// of full sun: DefaultFloorGL without, ShadedFloorGL from 30 %, a straight line
+// between.
+func FloorGL(shadePct float64) float64 {
+	f := min(max(shadePct/30, 0), 1)
+	return DefaultFloorGL + (ShadedFloorGL-DefaultFloorGL)*f
+}
+
 // Conditions is the water at a moment.
 type Conditions struct {
 	TempC float64 // NaN: not known [°C]

@@ -59,7 +59,7 @@ type Step struct {
 	PourL    float64  // culture that goes in, or stands there [L]
 	MediumL  float64  // medium that is added [L]
 	FillL    float64  // what then stands in it [L]
-	Day      num.Band // when, from the start [d]
+	Day      num.Band // when, from the start; infinite where a draw never gets there [d]
 	FromGL   num.Band // density before [g/L]
 	StartGL  num.Band // density after [g/L]
 	LeastGL  float64  // that it must not begin below [g/L]
@@ -296,6 +296,21 @@ func (q *Scale) next(stage int, volume, x, hand float64, gap *StuckError) (move,
 	return m, true
 }
 
+// never stands for the day of a draw that does not get there, so large that no
+// quantile beside it is mistaken for a day [d].
+const never = 1e9
+
+// when returns the band of days, infinite where a quantile never comes.
+func when(days []float64) num.Band {
+	b := num.BandOf(days)
+	for _, q := range []*float64{&b.Low, &b.Mid, &b.High} {
+		if *q > never/1e4 {
+			*q = math.Inf(1)
+		}
+	}
+	return b
+}
+
 // climb carries every draw through the moves.
 func (q *Scale) climb(ctx context.Context, moves []move) (*Ladder, error) {
 	n := q.Draws
@@ -313,7 +328,7 @@ func (q *Scale) climb(ctx context.Context, moves []move) (*Ladder, error) {
 		}
 		stage, volume, x, done := 0, q.StartL, at(q.StartGL, w), 0
 		for i := range days {
-			days[i][w] = math.Inf(1) // a draw that never gets there
+			days[i][w] = never
 		}
 		for i := range moves {
 			from[i][w], start[i][w] = math.NaN(), math.NaN()
@@ -334,12 +349,12 @@ func (q *Scale) climb(ctx context.Context, moves []move) (*Ladder, error) {
 			x = q.Stages[stage].Grow(w, day, x, volume)
 		}
 	}
-	out := &Ladder{Days: num.BandOf(days[len(moves)]), EndL: q.StartL}
+	out := &Ladder{Days: when(days[len(moves)]), EndL: q.StartL}
 	for i, m := range moves {
 		s := &q.Stages[m.stage]
 		out.Steps = append(out.Steps, Step{
 			Stage: s.Name, Same: m.same, PourL: m.pour, MediumL: m.fill - m.pour, FillL: m.fill,
-			Day: num.BandOf(days[i]), FromGL: num.BandOf(from[i]), StartGL: num.BandOf(start[i]),
+			Day: when(days[i]), FromGL: num.BandOf(from[i]), StartGL: num.BandOf(start[i]),
 			LeastGL: s.LeastGL, ShadePct: s.ShadePct, WaitGL: m.wait, ReserveL: m.reserve,
 		})
 		out.MediumL += m.fill - m.pour
