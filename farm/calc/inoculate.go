@@ -24,8 +24,8 @@ type inoculateIn struct {
 	TargetGL  float64           `json:"target_g_per_l" label:"Density wanted in it" unit:"g/L" min:"0.05" max:"3" default:"0.5"`
 	ShadePct  float64           `json:"shade_pct" label:"Shade for the young culture" unit:"%" min:"0" max:"100" default:"50" help:"where no vessels are named"`
 	Vessels   []inoculateVessel `json:"vessels" label:"Vessels on the way, small to large" kind:"rows" help:"none: steps of up to five-fold are laid out"`
-	RatePerD  float64           `json:"growth_per_d" label:"Growth of thin culture" unit:"1/d" min:"0.02" max:"1.5" default:"0.4" help:"warm and bright 0.4, a window 0.25, cool 0.15"`
-	YieldGM2D float64           `json:"yield_g_per_m2_d" label:"Growth of dense culture" unit:"g/m²/d" min:"0.2" max:"40" default:"6" help:"warm and sunny 8 to 12, a window 3"`
+	RatePerD  float64           `json:"growth_per_d" label:"Growth of thin culture" unit:"1/d" min:"0.02" max:"1.5" default:"0.5" help:"warm, bright and shaded 0.5, a window 0.3, cool 0.15"`
+	YieldGM2D float64           `json:"yield_g_per_m2_d" label:"Growth of dense culture" unit:"g/m²/d" min:"0.2" max:"40" default:"8" help:"warm and sunny 8 to 12, a window 3"`
 	SpreadPct float64           `json:"growth_spread_pct" label:"How sure that is, give or take" unit:"%" min:"0" max:"60" default:"25"`
 	MostTimes float64           `json:"most_times" label:"Most that a volume grows at once" min:"1.2" max:"20" default:"5"`
 	ReservePc float64           `json:"reserve_pct" label:"Kept back at each step, of the vessel" unit:"%" min:"0" max:"50" default:"10" help:"where no vessels are named"`
@@ -66,7 +66,7 @@ func Inoculate() *Calculator {
 		Sentence: "How much culture starts how much medium, in which steps, with which shade, in how many days, and what to keep back.",
 		Equations: []string{
 			"begins at = culture x density / volume, never below 0.3 g/L in full sun, 0.12 under a third of shade",
-			"growth a day = 1 / (1/thin + density x depth x 10/dense)",
+			"growth a day = dense/a (1 - exp(-thin a/dense)), a = density x depth x 10 on a square metre",
 			"handed on as soon as the mix begins above the least; the soonest way is taken",
 			"spread: growth known to so many per cent, 41 cases",
 		},
@@ -189,8 +189,8 @@ func (in *inoculateIn) grow(depthM float64) func(draw, day int, x, volume float6
 	return func(draw, _ int, x, _ float64) float64 {
 		z := normalQuantile((float64(draw) + 0.5) / inoculateDraws)
 		f := math.Exp(z * in.SpreadPct / 100)
-		rate := 1 / (1/(in.RatePerD*f) + x*depthM*1000/(in.YieldGM2D*f))
-		return x * math.Exp(rate)
+		thin, dense, area := in.RatePerD*f, in.YieldGM2D*f, x*depthM*1000
+		return x * math.Exp(dense/area*-math.Expm1(-thin*area/dense))
 	}
 }
 
