@@ -3,7 +3,6 @@ package sky
 import (
 	"math"
 	"testing"
-	"time"
 
 	"pgregory.net/rapid"
 

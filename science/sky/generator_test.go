@@ -8,8 +8,6 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
-
-	"sodalake/science/air"
 )
 
 // inventedNormals are twelve made-up months of a made-up southern place.
