@@ -154,6 +154,7 @@ func (p pages) Setup(ctx context.Context) (web.Setup, error) {
 			s.Site, s.HasSite = sites[0], true
 		}
 		s.People, s.Vessels, s.Recipes, s.Head = present.People(), present.Vessels(), present.Recipes(), present.Seq()
+		s.Instruments = present.Instruments()
 	})
 	return s, nil
 }
