@@ -58,9 +58,16 @@ func (k *Keeper) answerAt(ctx context.Context, at time.Time) (*answer, error) {
 	if a, ok := f.answers[at]; ok {
 		return a, nil
 	}
-	if f.weather == nil && !f.load(ctx, k.present, at) && k.opt.Quick {
-		f.members, f.days, f.quick = quickMembers, quickDays, true
-		defer k.fill(at)
+	if f.weather == nil {
+		switch loaded := f.load(ctx, k.present, at); {
+		case !k.opt.Quick:
+		case loaded:
+			f.few = quickMembers
+			defer k.deepen(at)
+		default:
+			f.members, f.days, f.quick = quickMembers, quickDays, true
+			defer k.fill(at)
+		}
 	}
 	if err := f.bring(ctx, k.present, at); err != nil {
 		return nil, err
@@ -125,6 +132,33 @@ func (k *Keeper) fill(at time.Time) {
 		f.mark(f.missed) // what was noted meanwhile
 		clear(f.answers)
 		clear(f.looks)
+	})
+}
+
+// deepen looks ahead with all members, behind a first answer that did so with a
+// few. The caller holds f.mu.
+func (k *Keeper) deepen(at time.Time) {
+	f := k.follow
+	k.behind.Go(func() {
+		f.mu.Lock()
+		f.few = 0
+		f.mu.Unlock()
+		k.mu.RLock()
+		marks, _ := marksOf(k.present, at)
+		k.mu.RUnlock()
+		for id, mark := range marks {
+			// One vessel at a time, so that a page waits for one at most.
+			f.mu.Lock()
+			k.mu.RLock()
+			if t := f.tracks[id]; t != nil && !f.dirty {
+				if l, err := f.look(k.present, t, mark); err == nil {
+					f.looks[lookAt{id, mark}] = l
+				}
+			}
+			k.mu.RUnlock()
+			clear(f.answers)
+			f.mu.Unlock()
+		}
 	})
 }
 

@@ -32,6 +32,7 @@ type follower struct {
 	at         time.Time // all events before at are applied
 	points     []checkpoint
 	quick      bool         // what stands is the quick look
+	few        int          // members that look ahead; 0: all
 	filling    bool         // the whole season is being read behind
 	missed     []farm.Touch // while it is
 	answers    map[time.Time]*answer

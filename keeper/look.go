@@ -60,7 +60,15 @@ func (f *follower) look(p *farm.Present, t *track, at time.Time) (*look, error) 
 	l.measure(e)
 	l.chance = e.Share(func(m *twin.Member) bool { return m.Pond.DensityGL() >= l.ready })
 
-	// Ten days on, on the copy.
+	// Ten days on, on the copy; at the very first by a few members only, evenly
+	// out of all.
+	if few := f.few; few > 0 && few < n {
+		some := make([]twin.Member, few)
+		for i := range some {
+			some[i] = e.Members[i*n/few]
+		}
+		e.Members, n = some, few
+	}
 	var times []time.Time
 	for m := days[0].from; m.Before(at.AddDate(0, 0, horizonDays)); m = m.Add(pastEvery) {
 		if m.After(at) {
