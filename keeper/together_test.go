@@ -197,3 +197,28 @@ func TestRunningClock(t *testing.T) {
 	all.Wait()
 	w.fresh("with a running clock")
 }
+
+// A start from a checkpoint answers at once, looking ahead with a few members,
+// and then says what a keeper says that takes its time.
+func TestCheckpointThenWhole(t *testing.T) {
+	w := season(t, kept())
+	w.today()
+	quick := kept()
+	quick.Quick, quick.Members = true, 40
+	few := w.opt
+	few.Members, few.Version = 40, "test build 1"
+	w.again(few) // a checkpoint of forty, more than look ahead at first
+	w.today()
+	many := few
+	many.Version = ""
+	want := all(t, w.open(many))
+	w.k.Close()
+	k := w.open(quick)
+	for range 600 {
+		if all(t, k) == want {
+			return
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+	t.Errorf("after the first answer the whole one never came:\n%s", firstDifference(all(t, k), want))
+}
