@@ -47,7 +47,7 @@ func adviceVessel(p *farm.Present, l *look, at time.Time) advice.Vessel {
 	if v.Temp.Mid < advice.DefaultRules().ColdC {
 		v.WarmAt = l.warmAt
 	}
-	v.ReserveAge = at.Sub(l.t.begun.At).Hours() / 24
+	v.ReserveAge = at.Sub(renewed(p, spec.ID, l.t.begun.At, at)).Hours() / 24
 	history(p, l, at, &v)
 	for _, h := range p.OnHold(spec.ID, at) {
 		v.Holds = append(v.Holds, advice.Held{Event: advice.Event{ID: h.EntryID, At: h.Since}, Why: "reason.hold." + holdKey(h.Reason), Of: holdOf(p, &h)})
@@ -84,6 +84,18 @@ func feedSalt(p *farm.Present) string {
 		return strings.Trim(string(s.Value), `"`)
 	}
 	return "KNO3"
+}
+
+// renewed is when a vessel last got new culture or new medium.
+func renewed(p *farm.Present, vessel string, begun, at time.Time) time.Time {
+	for _, e := range p.Timeline(vessel, begun, at.Add(time.Second)) {
+		for _, f := range e.Flows {
+			if f.To == vessel && (f.What == farm.IsMedium || f.What == farm.IsCulture) {
+				begun = e.Entry.At
+			}
+		}
+	}
+	return begun
 }
 
 // history walks the vessel's line and fills in what was done and read last.
