@@ -8,7 +8,7 @@ FUZZTIME ?= 20s
 BENCH   ?= .
 COUNT   ?= 10
 
-.PHONY: build test race bench proof gallery lint fuzz dist notices clean
+.PHONY: build test race bench proof gallery screenshot lint fuzz dist notices clean
 
 build:
 	CGO_ENABLED=0 $(GO) build -trimpath -ldflags '$(LDFLAGS)' -o bin/ ./cmd/...
@@ -30,6 +30,11 @@ proof:
 
 gallery:
 	$(GO) run ./web/gallery -out gallery
+
+# The picture in the README, of the canned farm.
+screenshot:
+	$(GO) run ./web/gallery -out bin/shots -only today
+	cp bin/shots/today-desk-light.png docs/today.png
 
 lint:
 	@test -z "$$(gofmt -l .)" || { gofmt -l .; exit 1; }
