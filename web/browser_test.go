@@ -110,10 +110,22 @@ func (b *browser) complain(text string) {
 	b.said = append(b.said, text)
 }
 
+// do runs the actions one by one. Where a page is replaced between finding a
+// place and acting on it, as on a busy machine, the place is looked for again:
+// nothing was done to it yet.
 func (b *browser) do(actions ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
-	if err := chromedp.Do(b.ctx, actions...); err != nil {
-		b.t.Fatal(err)
+	for _, a := range actions {
+		for try := 1; ; try++ {
+			err := chromedp.Do(b.ctx, a)
+			if err == nil {
+				break
+			}
+			if try == 5 || !strings.Contains(strings.ToLower(err.Error()), "node with given id") {
+				b.t.Fatal(err)
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
 	}
 }
 
