@@ -84,6 +84,7 @@ func TestPublishedValues(t *testing.T) {
 		{"volume", `{"shape":"cylinder","diameter_m":1,"height_m":1,"volume_l":250}`, "level_cm", 100 / math.Pi, 1e-9, "4 V / (pi d^2)"},
 		// A frustum with floor 2 x 1, slope 1, 1 m deep, rim 4 x 3: (A1 + A2 + 4 Am)/6 with Am = 3 x 2.
 		{"volume", `{"shape":"liner","top_length_m":4,"top_width_m":3,"height_m":1,"slope":1,"level_cm":100}`, "volume_l", 1000 * (12 + 2 + 4*6) / 6.0, 1e-6, "prismoidal formula"},
+		{"volume", `{"shape":"box","length_m":2,"width_m":1,"depth_cm":30,"level_cm":15}`, "volume_l", 300, 1e-9, "l w h, with another word for the height"},
 		{"density", `{"secchi_cm":3}`, "density_g_per_l", 0.4, 1e-9, "1.2 g cm/L over the depth, common practice"},
 	}
 	for _, r := range rows {
@@ -123,7 +124,7 @@ func TestBadInputNamesItsField(t *testing.T) {
 
 func TestTypedReadsUnits(t *testing.T) {
 	c, _ := All().Get("volume")
-	raw, err := c.Typed(map[string]string{"shape": "box", "length_m": "6 ft 6 in", "width_m": "1,2", "height_m": "30 cm", "level_cm": "6 in"}, Measure)
+	raw, err := c.Typed(map[string]string{"shape": "box", "length_m": "6 ft 6 in", "width_cm": "1.2 m", "depth_cm": "30", "level_cm": "6 in"}, Measure)
 	if err != nil {
 		t.Fatal(err)
 	}

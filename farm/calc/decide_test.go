@@ -86,6 +86,27 @@ func TestAPoolLosesHeat(t *testing.T) {
 	}
 }
 
+// The heater that is told holds the vessel at its temperature.
+func TestTheHeaterHoldsIt(t *testing.T) {
+	for _, cover := range []string{"none", "film", "tunnel"} {
+		in := heatIn{VolumeL: 800, DepthCM: 20, Place: "outdoors", Cover: cover, TargetC: 24, AirC: 5, RHPct: 70, WindMS: 1.5}
+		h, err := in.body(cover)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, _ := h.steady(24)
+		h.body.HeaterW = w
+		th := h.set.Start(&h.out, 24)
+		for range 20 * 144 {
+			h.set.Step(&th, &h.out, &h.body, 600)
+		}
+		// The ground goes on to take up heat for weeks: half a degree.
+		if math.Abs(th.WaterC-24) > 0.5 {
+			t.Errorf("%s: %.0f W hold %.2f °C after twenty days, not 24", cover, w, th.WaterC)
+		}
+	}
+}
+
 func TestHeatLaws(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		target := rapid.Float64Range(15, 32).Draw(rt, "target")

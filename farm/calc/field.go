@@ -144,8 +144,8 @@ func decode(raw []byte, in any, fields []Field) error {
 		if known[k] != nil {
 			continue
 		}
-		other, factor := otherLength(k)
-		if known[other] == nil {
+		other, factor := spelled(k, known)
+		if other == "" {
 			return invalid(k, "known are "+strings.Join(fieldKeys(fields), ", "), "field %q is not known", k)
 		}
 		if _, twice := keys[other]; twice {
@@ -187,6 +187,24 @@ func decode(raw []byte, in any, fields []Field) error {
 		}
 	}
 	return nil
+}
+
+// spelled is the known key that a person means by another spelling of a length,
+// "length_cm" for "length_m" or "depth_m" for "height_m", and the factor into
+// its unit; "" if there is none.
+func spelled(key string, known map[string]*Field) (other string, factor float64) {
+	if other, factor = otherLength(key); known[other] != nil {
+		return other, factor
+	}
+	if rest, ok := strings.CutPrefix(key, "depth_"); ok {
+		if key = "height_" + rest; known[key] != nil {
+			return key, 1
+		}
+		if other, factor = otherLength(key); known[other] != nil {
+			return other, factor
+		}
+	}
+	return "", 0
 }
 
 // otherLength is the key of the same length in the other unit, metres for

@@ -19,6 +19,28 @@ func (c *Calculator) Typed(values map[string]string, measure func(f *Field, text
 	for _, key := range sortedKeys(values) {
 		text := strings.TrimSpace(values[key])
 		f := known[key]
+		if other, factor := spelled(key, known); f == nil && other != "" {
+			// The number is read in the unit of the key as it was typed.
+			as := *known[other]
+			as.Key = key
+			as.Unit = map[bool]string{true: "cm", false: "m"}[strings.HasSuffix(key, "_cm")]
+			if text == "" {
+				continue
+			}
+			v, err := as.typed(text, measure)
+			if err != nil {
+				return nil, err
+			}
+			x, ok := v.(float64)
+			if !ok {
+				return nil, invalid(key, "", "%s %q is not a number", key, text)
+			}
+			if _, twice := values[other]; twice {
+				return nil, invalid(key, "", "%s and %s are both given", key, other)
+			}
+			out[other] = x * factor
+			continue
+		}
 		if f == nil {
 			return nil, invalid(key, "known are "+strings.Join(fieldKeys(c.Inputs), ", "), "field %q is not known", key)
 		}
