@@ -239,6 +239,24 @@ func (b Body) agree(k *Kind) *Error {
 	if _, ok := b.numbers["mass_g"]; ok && dry > wet {
 		return invalid("body.dry_g", "body.dry_g %s is more than the mass of %s", shortNumber(dry), shortNumber(wet))
 	}
+	if k.Name == "released" && b.texts["hold"] == "" && b.texts["lot"] == "" {
+		return invalid("body.hold", "body.hold is missing").hint("name the entry that began the hold")
+	}
+	for _, list := range []string{"tools", "from_lots"} {
+		for _, name := range b.lists[list] {
+			if !isName(name) {
+				return invalid("body."+list, "body.%s %q is not a name of lower-case letters, digits, - and _", list, clip(name))
+			}
+		}
+	}
+	for _, lot := range sortedKeys(b.amounts["from_g"]) {
+		if !slices.Contains(b.lists["from_lots"], lot) {
+			return invalid("body.from_g."+lot, "body.from_g.%s is none of body.from_lots", clip(lot))
+		}
+	}
+	if lots := b.lists["from_lots"]; slices.Contains(lots, b.texts["lot"]) {
+		return invalid("body.from_lots", "body.from_lots names the lot %q itself", b.texts["lot"])
+	}
 	if all, given := b.yes["all"]; given && !all {
 		return invalid("body.all", "body.all is false").hint("leave it out and say volume_l")
 	}

@@ -69,11 +69,18 @@ func Check(e Entry, p *Present, o Origin, now time.Time) ([]Doubt, *Error) {
 	return doubts, nil
 }
 
+// Rule is a check beside Check, of the same form: what it refuses is an error,
+// what speaks against an entry that is kept is a doubt. It changes nothing.
+type Rule func(e Entry, p *Present, o Origin, now time.Time) ([]Doubt, *Error)
+
 // CheckAll checks entries as Check does, each as if those before it stood in
 // the journal already: a list may describe a vessel and speak of it. It returns
 // the doubts of each, or the first error with the place of its entry. It needs p
 // for itself while it runs, and leaves it as it was.
-func CheckAll(entries []Entry, p *Present, o Origin, now time.Time) (doubts [][]Doubt, place int, bad *Error) {
+//
+// Rules that stand above this package are asked after its own, of each entry
+// with what stood before it.
+func CheckAll(entries []Entry, p *Present, o Origin, now time.Time, rules ...Rule) (doubts [][]Doubt, place int, bad *Error) {
 	var tried []string
 	defer func() {
 		for _, id := range slices.Backward(tried) {
@@ -84,6 +91,13 @@ func CheckAll(entries []Entry, p *Present, o Origin, now time.Time) (doubts [][]
 		d, bad := Check(e, p, o, now)
 		if bad != nil {
 			return nil, i, bad
+		}
+		for _, rule := range rules {
+			more, bad := rule(e, p, o, now)
+			if bad != nil {
+				return nil, i, bad
+			}
+			d = append(d, more...)
 		}
 		doubts = append(doubts, d)
 		if _, known := p.byID[e.ID]; !known {
@@ -285,6 +299,11 @@ func (p *Present) checkNames(e Entry, k *Kind, b Body) *Error {
 			if id := b.Text(ref.field); id != "" && !p.has(ref.kind, id) {
 				return p.unknown("body."+ref.field, ref.kind, id)
 			}
+		}
+	}
+	for _, tool := range b.List("tools") {
+		if !p.has("tool", tool) {
+			return p.unknown("body.tools", "tool", tool)
 		}
 	}
 	for _, lot := range sortedKeys(b.Amounts("supplies_g")) {

@@ -23,6 +23,8 @@ func TestCheckTakes(t *testing.T) {
 	n := lighthouse(t)
 	mixed := n.note("", "mixed", `{"volume_l":200,"medium":{"recipe":"house-salt"},"water":"rain-butt"}`)
 	look := n.note("cistern", "microscope", `{"filaments_seen":300,"foreign_seen":2}`)
+	n.note("", "tool", `{"id":"cloth-1","sort":"cloth"}`)
+	n.note("", "tool", `{"id":"tray-1","sort":"tray"}`)
 	p := n.present()
 	for _, c := range []struct{ vessel, kind, body string }{
 		{"lantern-pond", "secchi", `{"secchi_cm":2.4}`},
@@ -82,6 +84,18 @@ func TestCheckTakes(t *testing.T) {
 		{"", "event", `{"event":"smoke"}`},
 		{"", "lot_step", `{"lot":"l-0504","step":"into_dryer","temp_c":38,"mass_g":870}`},
 		{"", "lot_check", `{"lot":"l-0504","check":"look","outcome":"passed"}`},
+		{"", "lot_check", `{"lot":"l-0504","check":"lab","analyte":"lead","found":"< 0.05 mg/kg","laboratory":"an invented one"}`},
+		{"", "lot_check", `{"lot":"l-0504","check":"dry","water_activity":0.42}`},
+		{"", "lot_deviation", `{"lot":"l-0504","check":"clock","reason":"the fan stood still","what":"held, sample sent for S. aureus and B. cereus"}`},
+		{"", "lot", `{"lot":"l-0504-a","from_lots":["l-0504"],"from_g":{"l-0504":200},"mass_g":200,"place":"freezer, left, second shelf"}`},
+		{"", "lot_step", `{"lot":"l-0504","step":"weighed","mass_g":600,"tools":["tray-1"]}`},
+		{"lantern-pond", "harvested", `{"volume_l":400,"mass_g":900,"lot":"l-0504","tools":["cloth-1","tray-1"],"temp_c":22,"fit":true,"minutes":35}`},
+		{"", "cleaned", `{"tools":["cloth-1"],"result":"good"}`},
+		{"", "used", `{"lot":"l-0504","mass_g":30}`},
+		{"", "released", `{"lot":"l-0504","reason":"all checks of the plan are there"}`},
+		{"", "rejected", `{"lot":"l-0504","reason":"it smells"}`},
+		{"", "recalled", `{"lot":"l-0504","reason":"yearly practice","mock":true,"mass_g":430}`},
+		{"", "tool", `{"id":"press-1","sort":"press","material":"stainless steel","clean":"use","clean_with":"hot water, then dried"}`},
 		{"", "setting", `{"key":"gallon","value":"us"}`},
 		{"", "supply", `{"id":"soda-7","salt":"NaHCO3","grade":"food","mass_g":25000}`},
 		{"", "weather", `{"source":"own station","made":"measured","start":"2031-05-03T00:00:00Z","step_s":3600,"wind_height_m":2,"columns":{"t_air_c":[14,null,16],"wind_m_s":[1,2,3]}}`},
@@ -127,6 +141,17 @@ func TestCheckRefuses(t *testing.T) {
 		{"lantern-pond", "ph", `{}`, nil, Invalid, "body.ph", "missing"},
 		{"lantern-pond", "ph", `{"pH":10}`, nil, Invalid, "body.ph", "missing"},
 		{"lantern-pond", "ph", `{"ph":10,"tempc":20}`, nil, Invalid, "body.tempc", "not a field"},
+		{"", "lot", `{"lot":"a","from_lots":["a"]}`, nil, Invalid, "body.from_lots", "itself"},
+		{"", "lot", `{"lot":"a","from_lots":["b"],"from_g":{"c":3}}`, nil, Invalid, "body.from_g.c", "none of"},
+		{"", "lot", `{"lot":"a","from_lots":["B 1"]}`, nil, Invalid, "body.from_lots", "lower-case"},
+		{"", "lot", `{"lot":"a","from_lots":["b"],"from_g":{"b":0}}`, nil, Invalid, "body.from_g.b", "above 0"},
+		{"", "lot_check", `{"lot":"a","check":"dry"}`, nil, Invalid, "body.outcome", "none of"},
+		{"", "lot_check", `{"lot":"a","check":"lab","analyte":"luck","found":"1 mg/kg"}`, nil, Invalid, "body.analyte", "none of"},
+		{"", "lot_deviation", `{"lot":"a","check":"dry","reason":"x"}`, nil, Invalid, "body.what", "missing"},
+		{"", "released", `{"reason":"x"}`, nil, Invalid, "body.hold", "none of"},
+		{"cistern", "released", `{"lot":"a"}`, nil, Invalid, "body.reason", "missing"},
+		{"", "cleaned", `{"tools":["cloth-9"]}`, nil, NotFound, "body.tools", "does not exist"},
+		{"", "tool", `{"id":"press-1","sort":"hammer"}`, nil, Invalid, "body.sort", "none of"},
 		{"lantern-pond", "ph", `[]`, nil, Invalid, "body", "not an object"},
 		{"lantern-pond", "ph", `{`, nil, Invalid, "body", "JSON"},
 		{"lantern-pond", "ph", `{"ph":10,"text":"` + strings.Repeat("x", 2001) + `"}`, nil, Invalid, "body.text", "more than 2000"},

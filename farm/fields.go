@@ -1,6 +1,10 @@
 package farm
 
-import "fmt"
+import (
+	"fmt"
+
+	"sodalake/science/assay"
+)
 
 // Form is how a field of a body is written.
 type Form string
@@ -168,12 +172,27 @@ var actFields = []Field{
 	{Key: "event", Form: FormWord, What: "what happened", Words: []string{"flood", "overflow", "leak", "smoke", "ash", "spray", "dust", "soil", "storm", "frost", "power_cut", "glass", "other"}},
 	{Key: "text", Form: FormText, What: "free words"},
 	{Key: "from_lots", Form: FormWords, What: "lots and harvests it was made of"},
-	{Key: "step", Form: FormWord, What: "what happens to the lot", Words: []string{"drained", "rinsed", "pressed", "shaped", "into_dryer", "out_of_dryer", "into_cold", "out_of_cold", "into_freezer", "out_of_freezer", "sieved", "packed"}},
+	{Key: "step", Form: FormWord, What: "what happens to the lot", Words: []string{"drained", "rinsed", "pressed", "shaped", "into_dryer", "out_of_dryer", "into_cold", "out_of_cold", "into_freezer", "out_of_freezer", "weighed", "sieved", "packed"}},
 	{Key: "temp_c", Form: FormNumber, Unit: "°C", What: "temperature there", Hard: from(-60, 150), Likely: from(-30, 70)},
 	{Key: "humidity_pct", Form: FormNumber, Unit: "%", What: "relative humidity there", Hard: from(0, 100), Likely: from(5, 100)},
 	{Key: "water_activity", Form: FormNumber, What: "water activity as measured", Hard: from(0, 1), Likely: from(0.1, 1)},
 	{Key: "check", Form: FormName, What: "which check"},
 	{Key: "outcome", Form: FormWord, What: "how the check came out", Words: []string{"passed", "failed"}},
+	{Key: "from_g", Form: FormAmounts, Unit: "g", What: "how much of each lot went in, by lot; without it, all that was left of each", Hard: above(0, 1e8), Likely: from(0.1, 1e6)},
+	{Key: "tools", Form: FormWords, What: "tools that touched it, by name; of a cleaning, what was cleaned"},
+	{Key: "fit", Form: FormYes, What: "whether those who worked were fit to work with food: no sickness of the stomach, cuts covered"},
+	{Key: "place", Form: FormText, What: "where it is kept"},
+	{Key: "found", Form: FormText, What: "the result as it was reported, with its unit: < 0.05 mg/kg, absent in 25 g"},
+	{Key: "analyte", Form: FormWord, What: "what a laboratory looked for", Words: Analytes},
+	{Key: "laboratory", Form: FormText, What: "who examined it"},
+	{Key: "moisture_pct", Form: FormNumber, Unit: "%", What: "water in it, of the whole, as measured", Hard: from(0, 100), Likely: from(1, 95)},
+	{Key: "mock", Form: FormYes, What: "true where it was practice"},
+}
+
+// Analytes are what results of laboratories speak of, by the keys of the limits.
+var Analytes = []string{
+	assay.Lead, assay.Cadmium, assay.Mercury, assay.Arsenic, assay.Microcystin, assay.BaP, assay.PAH4, assay.Moisture, assay.AerobicFlora, assay.Yeasts,
+	assay.Coliforms, assay.BileGramNeg, assay.EColi, assay.SAureus, assay.Salmonella, assay.BCereus,
 }
 
 // CoverKinds, VentStates and StirringKinds are the closed lists that vessels

@@ -26,8 +26,9 @@ type rare struct {
 	flows          []Flow   // where one of them moves culture
 	touches        []string // vessels it speaks of, where that is not vessel alone
 	sign           string   // reason of the hold it begins
-	lots           []string
-	thing          any // of a setup kind
+	lots           []string // that it speaks of, or takes from
+	tools          []string // that it was done with, or that it cleaned
+	thing          any      // of a setup kind
 	batch          BatchRef
 }
 

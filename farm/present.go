@@ -33,8 +33,10 @@ type Present struct {
 	sensors     map[string][]*record
 	items       map[string][]*record
 	lots        map[string][]*record
-	course      []*record         // all that begins, carries or ends a hold, in order
-	words       map[string]string // one copy of each text that repeats
+	tools       map[string][]*record // what was done with each tool, its cleanings among it
+	acts        map[string][]*record // acts and lots' entries by kind
+	course      []*record            // all that begins, carries or ends a hold, in order
+	words       map[string]string    // one copy of each text that repeats
 }
 
 // line is what stands about one vessel, each list in order.
@@ -69,6 +71,8 @@ func NewPresent() *Present {
 		sensors:     map[string][]*record{},
 		items:       map[string][]*record{},
 		lots:        map[string][]*record{},
+		tools:       map[string][]*record{},
+		acts:        map[string][]*record{},
 		words:       map[string]string{},
 	}
 }
@@ -175,7 +179,7 @@ func (p *Present) read(e Entry) *record {
 		r.kind = k
 	}
 	if more.corrects != "" || more.item != "" || more.flows != nil || more.touches != nil || more.sign != "" ||
-		more.lots != nil || more.thing != nil || more.batch.Columns != nil {
+		more.lots != nil || more.tools != nil || more.thing != nil || more.batch.Columns != nil {
 		r.rare = &more
 	}
 	return r
@@ -203,9 +207,7 @@ func (p *Present) readBody(k *Kind, e Entry, r *record, more *rare) bool {
 			more.flows = flows
 		}
 		more.sign = signOf(k, b)
-		if lot := b.Text("lot"); lot != "" {
-			more.lots = []string{p.intern(lot)}
-		}
+		more.lots, more.tools = p.lotsOf(b), p.internAll(b.List("tools"))
 		if t := touched(r.vessel, flows); len(t) > 1 {
 			more.touches = t
 		}
@@ -363,6 +365,12 @@ func (p *Present) stand(r *record, stands bool) {
 	for _, lot := range r.lots {
 		put(p.lots, lot)
 	}
+	for _, tool := range r.tools {
+		put(p.tools, tool)
+	}
+	if r.kind.Group != GroupReading {
+		put(p.acts, r.kind.Name)
+	}
 }
 
 // moves reports whether f brings culture somewhere where it lives on, or leaves
@@ -391,6 +399,8 @@ func idOf(thing any) string {
 	case Water:
 		return t.ID
 	case Supply:
+		return t.ID
+	case Tool:
 		return t.ID
 	case Setting:
 		return t.Key

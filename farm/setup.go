@@ -102,6 +102,20 @@ type Supply struct {
 	Text        string   `json:"text,omitempty"`
 }
 
+// Tool is something that touches the product: the body of kind "tool". Its
+// cleaning is a plan; that it was done stands in entries of kind "cleaned".
+type Tool struct {
+	ID        string `json:"id"`
+	Name      string `json:"name"`
+	Sort      string `json:"sort,omitempty"`       // one of ToolSorts
+	Material  string `json:"material,omitempty"`   // what it is made of where it touches the product
+	CleanWith string `json:"clean_with,omitempty"` // with what, at which strength and for how long, in words
+	Clean     string `json:"clean,omitempty"`      // one of CleanWhen: a verified cleaning holds for one use, or for a day
+	EveryDays int    `json:"every_days,omitempty"` // cleaned at least that often, used or not [d]
+	Retired   bool   `json:"retired,omitempty"`
+	Text      string `json:"text,omitempty"`
+}
+
 // Setting is a choice of the farm: the body of kind "setting". The value is a
 // text, a number, or true or false.
 type Setting struct {
@@ -115,6 +129,8 @@ var (
 	Roles           = []string{"owner", "worker", "inspector"}
 	Grades          = []string{"food", "feed", "pure", "technical", "fertiliser", "unknown"}
 	WaterOrigins    = []string{"tap", "well", "rain", "spring", "bought", "sea", "other"}
+	ToolSorts       = []string{"cloth", "press", "extruder", "tray", "dryer", "table", "knife", "bucket", "hose", "sieve", "mill", "scale", "sealer", "store", "other"}
+	CleanWhen       = []string{"use", "day"}
 	InstrumentMakes = []string{"meter", "strip", "stick", "thermometer", "scale", "gauge", "photometer", "microscope", "logger", "other"}
 )
 
@@ -165,6 +181,8 @@ func decodeSetup(k *Kind, raw []byte) (any, *Error) {
 		thing = o.water()
 	case "supply":
 		thing = o.supply()
+	case "tool":
+		thing = o.tool()
 	case "setting":
 		thing = o.setting()
 	default:
@@ -309,6 +327,19 @@ func (o *object) supply() Supply {
 	s.PurityPct, _ = o.number("purity_pct", above(0, 100))
 	s.Text = o.text("text", 2000)
 	return s
+}
+
+func (o *object) tool() Tool {
+	t := Tool{}
+	t.ID = o.thing(&t.Name)
+	t.Sort = o.word("sort", ToolSorts)
+	t.Material = o.text("material", 200)
+	t.CleanWith = o.text("clean_with", 500)
+	t.Clean = o.word("clean", CleanWhen)
+	t.EveryDays, _ = o.whole("every_days", from(1, 3650))
+	t.Retired, _ = o.flag("retired")
+	t.Text = o.text("text", 2000)
+	return t
 }
 
 func (o *object) setting() Setting {

@@ -46,6 +46,17 @@ type Shelf struct {
 	Batches  []Standing           // of which any is left, the oldest first
 	Untraced map[string]float64   // by ingredient, what was taken although no lot had any left [g]
 	Media    map[string]MediumMix // by vessel, the medium that was poured in last, where it was said
+	Pours    []Pour               // out of batches that stood ready, the oldest first
+}
+
+// Pour is medium that one act took from a batch that stood ready.
+type Pour struct {
+	EntryID string // the act
+	Batch   string // the entry that mixed the batch
+	Vessel  string
+	At      time.Time
+	VolumeL float64 // [L]
+	Told    bool    // the act names the batch; else the oldest of that recipe that had any left is taken
 }
 
 // batchDays is how long a batch that stands ready is taken to be what a top-up
@@ -234,7 +245,7 @@ func (s *shelver) take(d draw) {
 	case d.r.kind.Name == "mixed" && d.r.vessel == "":
 		s.out.Batches = append(s.out.Batches, Standing{EntryID: d.r.id, At: at, Medium: *m, VolumeL: volume, LeftL: volume})
 	default:
-		volume = s.pour(m, volume, at)
+		volume = s.pour(d.r, m, volume, at)
 	}
 	switch {
 	case len(d.supplies) > 0:
@@ -261,7 +272,7 @@ func (s *shelver) take(d draw) {
 
 // pour takes medium from a batch, and returns what of the volume came from none
 // [L].
-func (s *shelver) pour(m *MediumMix, volumeL float64, at time.Time) float64 {
+func (s *shelver) pour(r *record, m *MediumMix, volumeL float64, at time.Time) float64 {
 	for i := range s.out.Batches {
 		b := &s.out.Batches[i]
 		named := m.Batch == b.EntryID
@@ -269,6 +280,13 @@ func (s *shelver) pour(m *MediumMix, volumeL float64, at time.Time) float64 {
 			continue
 		}
 		out := min(volumeL, b.LeftL)
+		poured := out
+		if named {
+			poured = volumeL
+		}
+		if poured > 0 || named {
+			s.out.Pours = append(s.out.Pours, Pour{EntryID: r.id, Batch: b.EntryID, Vessel: r.vessel, At: at, VolumeL: poured, Told: named})
+		}
 		b.LeftL -= out
 		volumeL -= out
 		if named {

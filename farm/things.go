@@ -57,13 +57,14 @@ func (p *Present) Site(id string) (Site, bool) {
 	return s, ok
 }
 
-// Recipes, Instruments, People, Waters, Supplies and Settings return the things
+// Recipes, Instruments, People, Waters, Supplies, Tools and Settings return the things
 // of their kind as last described, the first described first.
 func (p *Present) Recipes() []Recipe         { return things[Recipe](p, "recipe") }
 func (p *Present) Instruments() []Instrument { return things[Instrument](p, "instrument") }
 func (p *Present) People() []Person          { return things[Person](p, "person") }
 func (p *Present) Waters() []Water           { return things[Water](p, "water") }
 func (p *Present) Supplies() []Supply        { return things[Supply](p, "supply") }
+func (p *Present) Tools() []Tool             { return things[Tool](p, "tool") }
 func (p *Present) Settings() []Setting       { return things[Setting](p, "setting") }
 
 // Recipe returns a recipe as it was described at t; a zero t is the last word.
@@ -85,6 +86,48 @@ func (p *Present) Instrument(id string) (Instrument, bool) {
 // Setting returns a choice of the farm.
 func (p *Present) Setting(key string) (Setting, bool) {
 	return thing[Setting](p, "setting", key, time.Time{})
+}
+
+// SettingAt returns a choice of the farm as it held at t; a choice that was made
+// only later did not. A zero t is the last word.
+func (p *Present) SettingAt(key string, t time.Time) (Setting, bool) {
+	return since[Setting](p, "setting", key, t)
+}
+
+// Tool returns a tool as last described.
+func (p *Present) Tool(id string) (Tool, bool) { return thing[Tool](p, "tool", id, time.Time{}) }
+
+// PersonAt returns the person of that id or name as described at t or before; a
+// zero t is the last word. Of several with one name it is none.
+func (p *Present) PersonAt(who string, t time.Time) (Person, bool) {
+	if one, ok := since[Person](p, "person", who, t); ok {
+		return one, true
+	}
+	var found Person
+	n := 0
+	for id := range p.things["person"] {
+		if one, ok := since[Person](p, "person", id, t); ok && one.Name == who {
+			found = one
+			n++
+		}
+	}
+	if n != 1 {
+		return Person{}, false
+	}
+	return found, true
+}
+
+// since returns a thing as last described at t or before.
+func since[T any](p *Present, kind, id string, t time.Time) (T, bool) {
+	list := p.things[kind][id]
+	if !t.IsZero() {
+		list = within(list, time.Time{}, t.Add(1))
+	}
+	if len(list) == 0 {
+		var none T
+		return none, false
+	}
+	return list[len(list)-1].thing.(T), true
 }
 
 // Vessels returns the vessels as they stand now, the first described first.
