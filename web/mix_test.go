@@ -80,6 +80,34 @@ func TestMixAmounts(t *testing.T) {
 	}
 }
 
+// From the shelf: no salt that does not stand there, and no more of one than
+// there is; where it cannot be, the element and what to buy are named.
+func TestMixFromShelf(t *testing.T) {
+	h := handler(canned.New())
+	for _, method := range []string{"closest", "cheapest", "fewest"} {
+		doc := mix(t, h, "mode=medium&volume=50&recipe=farm.station-medium&water=&method="+method)
+		names, got := rows(doc)
+		for _, n := range names {
+			switch n {
+			case "Baking soda", "Saltpetre", "Salt", "Epsom salt", "Dipotassium phosphate", "Iron sulfate", "Water to begin with", "In all, filled up":
+			default:
+				t.Errorf("%s weighs %s %s, which is not on the shelf", method, got[n], n)
+			}
+		}
+		if !strings.Contains(text(doc), "50 L like Station medium, from the shelf") || got["Baking soda"] == "" {
+			t.Errorf("%s: %v", method, got)
+		}
+		form := recordForm(t, doc, "/mix")
+		if !strings.Contains(form.Get("record"), `"salts_g_per_l"`) || strings.Contains(form.Get("record"), "station-medium") {
+			t.Errorf("%s is recorded as the recipe: %s", method, form.Get("record"))
+		}
+	}
+	s := text(parse(t, get(t, h, "/mix?mode=medium&volume=50000&recipe=farm.station-medium&water=&method=cheapest")))
+	if !strings.Contains(s, "carbon") && !strings.Contains(s, "alkalinity") {
+		t.Errorf("50 000 L from one sack: the page does not say what is short: %.600s", s)
+	}
+}
+
 // Urea that stands above 60 mg/L in a start, a feed that nobody weighed, and a
 // volume that is none are refused with the reason, and nothing can be recorded.
 func TestMixRefuses(t *testing.T) {

@@ -370,7 +370,11 @@ func (b *benchAsk) medium() mixOut {
 		return mixOut{Bad: badOf(err)}
 	}
 	out := mixOut{Given: a.Assumptions, Sources: a.Sources}
-	out.Title = b.w.T("mix.of", "volume", b.w.Number("volume_l", litres).Plain(), "recipe", b.recipeName())
+	of := "mix.of"
+	if m := typed["method"]; m != "" && m != "recipe" {
+		of = "mix.of_like" // from the shelf, it is no longer the recipe itself
+	}
+	out.Title = b.w.T(of, "volume", b.w.Number("volume_l", litres).Plain(), "recipe", b.recipeName())
 	b.stages(&out, &a, litres)
 	b.gets(&out, &a, litres)
 	var names []string
