@@ -47,7 +47,10 @@ func (s *Speaker) text(x, step float64) string {
 	}
 	decimals := max(0, int(-math.Round(math.Log10(step))))
 	if step >= 1 {
-		x = math.Round(x/step) * step
+		// The largest numbers would round to beyond what a number can be.
+		if r := math.Round(x/step) * step; !math.IsInf(r, 0) {
+			x = r
+		}
 	}
 	t := strconv.FormatFloat(x, 'f', decimals, 64)
 	if strings.Trim(t, "-0.") == "" { // no minus zero
