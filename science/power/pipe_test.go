@@ -133,6 +133,7 @@ func TestPumpCurve(t *testing.T) {
 		{"most flow of one point", one.MostM3S(), 2e-3, 1e-12, epa},
 		{"power of three points", three.Power, math.Ln2 / math.Log(3), 1e-12, "ln(200/100)/ln(3000/1000)"},
 		{"first", three.HeadM(0), 200, 1e-9, epa}, {"second", three.HeadM(1000), 100, 1e-9, epa}, {"third", three.HeadM(3000), 0, 1e-9, epa},
+		{"half speed, half flow, of three points", three.Slowed(0.5).HeadM(500), 25, 1e-9, "affinity laws: a quarter of 100"},
 		{"half speed, no flow", one.Slowed(0.5).ShutoffM, 1, 1e-12, "affinity laws"},
 		{"half speed, most flow", one.Slowed(0.5).MostM3S(), 1e-3, 1e-12, "affinity laws"},
 	})

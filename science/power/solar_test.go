@@ -211,6 +211,32 @@ func drawSet(t *rapid.T) (power.System, []power.Hour) {
 	return s, hours
 }
 
+func TestBatteryLosses(t *testing.T) {
+	b := ideal(100)
+	b.ChargeEff, b.DrawEff = 0.9, 0.8
+	dark := make([]power.Hour, 20)
+	s := power.System{Battery: b, Loads: []power.Load{{PowerW: 10}}}
+	empty := s.Simulate(dark, 1)
+	// 100 Wh stored at 0.8 serve 80 Wh of 200 Wh.
+	check(t, []row{
+		{"served", empty.LoadWh - empty.UnmetWh, 80, 1e-9, "100 Wh × 0.8"},
+		{"lost", empty.LostWh, 20, 1e-9, "100 Wh × 0.2"},
+		{"hours short", float64(empty.HoursShort), 12, 0, "8 hours are served"},
+		{"longest", float64(empty.LongestH), 12, 0, "in one span"},
+	})
+	s = power.System{PanelW: 1, Battery: b}
+	full := s.Simulate([]power.Hour{{PerRatedW: 50}, {PerRatedW: 100}}, 0)
+	// 50 Wh store 45; 55 more take 61.1, the rest is spilled.
+	check(t, []row{
+		{"stored", full.EndWh, 100, 1e-9, "full"},
+		{"spilled", full.SpilledWh, 100 - 55/0.9, 1e-9, "55 Wh of room at 0.9"},
+	})
+	b.ChargePerH = 0.2
+	s.Battery = b
+	slow := s.Simulate([]power.Hour{{PerRatedW: 50}}, 0)
+	check(t, []row{{"stored at 20 W", slow.EndWh, 18, 1e-9, "a fifth of 100 Wh in an hour, at 0.9"}})
+}
+
 func TestColdLithiumTakesNoCharge(t *testing.T) {
 	b := power.NewBattery(power.LithiumIronPhosphate, 100)
 	for _, r := range []struct {
