@@ -62,6 +62,10 @@ func describe() []described {
 		{"instrument", map[string]any{"id": "ph-meter", "name": "pH meter", "measures": "ph", "make": "meter", "every_days": 7}},
 		{"recipe", map[string]any{"id": "station-medium", "name": "Station medium", "use": "medium", "salts_g_per_l": stationMedium, "text": "invented for the demo; near a bicarbonate farm formula"}},
 		{"setting", map[string]any{"key": "feed_salt", "value": "KNO3"}},
+		{"supply", map[string]any{"id": "soda-sack", "name": "Baking soda, sack", "salt": "NaHCO3", "lot": "invented 11", "grade": "food", "mass_g": 50000, "price": 62}},
+		{"supply", map[string]any{"id": "saltpetre-bag", "name": "Potassium nitrate, bag", "salt": "KNO3", "lot": "invented 12", "grade": "fertiliser", "mass_g": 10000, "price": 41, "purity_pct": 98}},
+		{"supply", map[string]any{"id": "phosphate-jar", "name": "Dipotassium phosphate, jar", "salt": "K2HPO4", "lot": "invented 13", "grade": "food", "mass_g": 1000, "price": 14}},
+		{"supply", map[string]any{"id": "epsom-box", "name": "Epsom salt, box", "salt": "MgSO4.7H2O", "lot": "invented 14", "grade": "food", "mass_g": 2000, "price": 6, "use_by": "2027-03-31"}},
 		{"vessel", map[string]any{
 			"id": "lantern-pond", "name": "Lantern pond", "full_level_cm": 18, "place": "outdoors", "shade_pct": 60, "lit": "top",
 			"shape":    map[string]any{"kind": "liner", "top_length_m": 4.2, "top_width_m": 1.7, "depth_m": 0.3, "slope": 0.5},

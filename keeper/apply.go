@@ -25,6 +25,12 @@ const houseRecipe = "bicarbonate-farm"
 // they are known.
 func saltsOf(p *farm.Present, m *farm.MediumMix, e *farm.Entry) (map[string]float64, bool) {
 	if m != nil {
+		if batch, ok := p.Event(m.Batch); ok && m.Recipe == "" && len(m.SaltsGPerL) == 0 {
+			// Poured from what stood ready: made of what that was mixed from.
+			if made := batch.Body.Medium(); made != nil && made.Batch == "" {
+				return saltsOf(p, made, &batch.Entry)
+			}
+		}
 		if len(m.SaltsGPerL) > 0 {
 			return m.SaltsGPerL, true
 		}
