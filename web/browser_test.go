@@ -252,7 +252,7 @@ func TestJourneyNote(t *testing.T) {
 	// A second one straight after, under an identifier of its own.
 	b.keys("2.6")
 	b.click(".note-end button")
-	b.until("said again", `document.querySelector("[data-said]").textContent.includes("2.6")`)
+	b.until("said again", `document.querySelector("[data-said]").textContent.startsWith("Noted: Boat pond, disc 2.6")`)
 	page, _ := b.farm.Entries(context.Background(), web.Ask{Newest: true, Limit: 2})
 	if b.farm.Writes != 2 || page.Entries[0].Kind != "secchi" || page.Entries[0].ID == page.Entries[1].ID {
 		t.Errorf("%d writes, last %+v", b.farm.Writes, page.Entries)
@@ -278,7 +278,7 @@ func TestJourneyOffline(t *testing.T) {
 	}
 	b.down.Store(false)
 	b.go_("/")
-	b.until("sent", `document.querySelector("[data-outbox]").hidden`)
+	b.until("sent", `Object.keys(localStorage).length === 0`)
 	page, _ := b.farm.Entries(context.Background(), web.Ask{Newest: true, Limit: 2})
 	if b.farm.Writes != 2 || string(page.Entries[0].Body) != `{"ph":10.2}` || string(page.Entries[1].Body) != `{"ph":10.1}` {
 		t.Errorf("%d writes: %s then %s", b.farm.Writes, page.Entries[1].Body, page.Entries[0].Body)
@@ -306,7 +306,7 @@ func TestJourneyReloadOffline(t *testing.T) {
 	}
 	b.down.Store(false)
 	b.go_("/")
-	b.until("sent", `document.querySelector("[data-outbox]").hidden`)
+	b.until("sent", `Object.keys(localStorage).length === 0`)
 	if b.farm.Writes != 2 {
 		t.Errorf("%d writes of two notes from one stored sheet", b.farm.Writes)
 	}

@@ -31,6 +31,7 @@ var asked = map[string][]string{
 	"microscope": {"foreign_seen", "text"}, "split": {"to"}, "moved": {"to"}, "inoculated": {"from", "density_g_per_l", "text"},
 	"mixed": {"recipe"}, "purged": {"with", "refill_l"}, "drew_off": {"to"}, "harvested": {"left_g_per_l"},
 	"checked": {"instrument", "result"}, "event": {"text"}, "stirred": {"text"}, "cleaned": {"what"}, "repaired": {"what"},
+	"rejected": {"reason"}, "recalled": {"reason", "mass_g"},
 }
 
 // salts that the sheet offers; another name can be typed.

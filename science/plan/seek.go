@@ -277,7 +277,7 @@ var strides = [...]int{160, 40, 10, 3, 1}
 // until they bring less than a part in ten thousand: more or less on a day, some
 // of one day on another, some of one vessel in the place of another's.
 func (s *search) polish(ctx context.Context, f *farm, b *bench, fine int) error {
-	for range 30 {
+	for pass := range 30 {
 		gained, before := false, f.score
 		for v := range f.own {
 			if err := ctx.Err(); err != nil {
@@ -289,7 +289,7 @@ func (s *search) polish(ctx context.Context, f *farm, b *bench, fine int) error 
 			}
 		}
 		if len(f.own) > 1 {
-			more, err := s.exchange(ctx, f, b)
+			more, err := s.exchange(ctx, f, b, pass)
 			if err != nil {
 				return err
 			}
@@ -368,7 +368,7 @@ func (s *search) polishOne(f *farm, v int, b *bench, fine int) bool {
 }
 
 // exchange lets one vessel give way to another on a day whose capacity is full.
-func (s *search) exchange(ctx context.Context, f *farm, b *bench) (bool, error) {
+func (s *search) exchange(ctx context.Context, f *farm, b *bench, pass int) (bool, error) {
 	any := false
 	save := s.newFarm()
 	for d := range s.p.Days {
@@ -379,7 +379,9 @@ func (s *search) exchange(ctx context.Context, f *farm, b *bench) (bool, error) 
 			if err := ctx.Err(); err != nil {
 				return any, err
 			}
-			for o := range f.own {
+			// On a large farm a few others at a time, others in another pass.
+			for k := range min(len(f.own)-1, 6) {
+				o := (v + 1 + pass*6 + k) % len(f.own)
 				if o == v || f.own[v].u[d] == 0 || !s.open(o, d) {
 					continue
 				}

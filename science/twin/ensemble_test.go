@@ -109,13 +109,13 @@ func lnDensity(e *Ensemble) (mean, sd float64) {
 
 func TestBelievedAndDoubted(t *testing.T) {
 	e := started(t, Config{Members: 150, Draws: 1, Seed: 35})
-	mean, sd := lnDensity(e)
+	_, sd := lnDensity(e)
 	v := e.Assimilate(ReadSecchi(2.8))
 	_, now := lnDensity(e)
 	if !v.Believed || !(now < sd) {
 		t.Errorf("believed %v, spread %.3f after %.3f", v.Believed, now, sd)
 	}
-	mean, _ = lnDensity(e)
+	mean, _ := lnDensity(e)
 	for _, r := range []Reading{ReadSecchi(28), ReadSecchi(0.28), ReadLevel(75), ReadTemp(60), ReadPH(4.1, false), ReadDryWeight(4), ReadConductivity(0.15)} {
 		v := e.Assimilate(r)
 		if v.Believed || v.Slip <= believe {
@@ -300,6 +300,7 @@ func TestScale(t *testing.T) {
 		m.Pond.Run(begins, begins.AddDate(0, 0, 2), w, nil, nil, nil, nil)
 		cake = m.Do(&pond.Act{ClothL: 500 * told, CakeG: 4, WaterL: 120 * told, Salts: salts(map[string]float64{"NaHCO3": 800 * told})}).ClothG
 		m.Pond.Run(begins.AddDate(0, 0, 2), begins.AddDate(0, 0, 5), w, nil, nil, nil, nil)
+		cake += m.Do(&pond.Act{TakeG: 90 * told, DrawL: 60 * told, CakeG: 4}).ClothG
 		return m.Pond.DensityGL(), m.VolumeL(), cake
 	}
 	gl, litres, cake := run(15, 0, 1)
@@ -312,6 +313,47 @@ func TestScale(t *testing.T) {
 		if math.Abs(c.got/c.scaled-1) > 1e-9 || math.Abs(c.got/c.larger-1) > 0.04 {
 			t.Errorf("%s %.6f, told two thirds %.6f, described as larger %.6f", c.what, c.got, c.scaled, c.larger)
 		}
+	}
+}
+
+// TestOpenedLevel asks that a level which is opened may have lost water or may
+// stand in a vessel of another size, where the volume stays what was poured.
+func TestOpenedLevel(t *testing.T) {
+	e := started(t, Config{Members: 200, Draws: 1, Seed: 43})
+	e.Do(func(_ int, m *Member) { m.LnScale = 0 })
+	sd := func(q func(m *Member) float64) float64 {
+		x := make([]float64, len(e.Members))
+		for i := range x {
+			x[i] = math.Log(q(&e.Members[i]))
+		}
+		_, v := moments(x)
+		return math.Sqrt(v)
+	}
+	level := func(m *Member) float64 { return m.Expect(Level, nil) }
+	e.Open(Level, 3)
+	if l, v := sd(level), sd((*Member).VolumeL); l < 0.15 || v > 0.85*l {
+		t.Errorf("the level is unsure to %.3f and the volume to %.3f: half of it may be the vessel's size", l, v)
+	}
+}
+
+// TestFrozenCopy asks that a checkpoint taken from a copy goes on as the run that
+// was not touched, if both are carried on.
+func TestFrozenCopy(t *testing.T) {
+	e := started(t, Config{Members: 12, Draws: 2, Seed: 44})
+	story(e)
+	base := e.Members[0].Pond
+	back, err := Thaw(&base, e.Copy().Freeze())
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := wrap(flatWeather(begins, 9, 750, 23), flatWeather(begins, 9, 650, 25))
+	for _, x := range []*Ensemble{e, back} {
+		x.Advance(begins.AddDate(0, 0, 5), w, nil)
+		x.Tell(ReadPH(10, false))
+		x.Advance(begins.AddDate(0, 0, 7), w, nil)
+	}
+	if !bytes.Equal(e.Freeze(), back.Freeze()) {
+		t.Error("the checkpoint went another way than the run it was taken from")
 	}
 }
 

@@ -37,6 +37,7 @@ type season struct {
 	ph        float64 // last reading
 	next      map[Kind]time.Time
 	drawn     []*pond.Weather
+	watch     func(what string, v Verdict) // nil: nobody watches
 
 	out outcome
 }
@@ -150,6 +151,9 @@ func (s *season) tell(r Reading) Verdict {
 	v := s.twin.Tell(r)
 	s.out.honest++
 	s.out.readings[r.Kind]++
+	if s.watch != nil {
+		s.watch(r.Kind.String(), v)
+	}
 	if !v.Believed {
 		s.out.doubted++
 	}

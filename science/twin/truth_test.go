@@ -7,7 +7,6 @@ import (
 
 	"sodalake/science/air"
 	"sodalake/science/brine"
-	"sodalake/science/growth"
 	"sodalake/science/pond"
 	"sodalake/science/vessel"
 )
@@ -190,6 +189,3 @@ func (a *otherAll) after(t *truth, before *pond.Vessel, led *pond.Ledger, o *air
 	a.heat.after(t, before, led, o, seen, dtS)
 	a.light.after(t, before, led, o, seen, dtS)
 }
-
-// cells are what growth takes out of the water.
-var cells = growth.DefaultComposition()

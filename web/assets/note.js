@@ -108,8 +108,9 @@ export function startNote(form) {
     const id = form.querySelector("[name=id]").value;
     const made = new Date();
     data.set("made_at", made.toISOString());
+    let key;
     try {
-      keep(id, { form: data.toString(), text: summary.textContent, made: made.toISOString() });
+      key = keep(id, { form: data.toString(), text: summary.textContent, made: made.toISOString() });
     } catch {
       return; // no storage: the form is sent the plain way
     }
@@ -122,13 +123,13 @@ export function startNote(form) {
     if (item) item.remove();
     update();
     say(what + ": …");
-    const answer = await flush();
+    const answer = (await flush())[key];
     if (answer && answer.refused) {
       say(what + ": " + answer.refused + (answer.hint ? ". " + answer.hint : ""));
       drop(answer.key);
       return;
     }
-    if (waiting().some((w) => w.key.endsWith(id))) {
+    if (waiting().some((w) => w.key === key)) {
       say(what + ": " + form.dataset.queued);
       return;
     }

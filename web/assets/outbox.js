@@ -4,7 +4,7 @@
 // taken away only after the server has said that it has it.
 const prefix = "sodalake.note.";
 const listeners = [];
-let sending = false;
+let running = null;
 let timer = 0;
 
 function names() {
@@ -25,6 +25,7 @@ export function waiting() {
 export function keep(id, note) {
   localStorage.setItem(prefix + id, JSON.stringify(note));
   changed();
+  return prefix + id;
 }
 
 export function onChange(f) {
@@ -43,45 +44,48 @@ function post(note) {
   });
 }
 
-// flush sends what waits, in order, one after the other. What the server
-// refuses is kept with its reason and does not hold up the others; what cannot
-// be sent stops the round and is tried again.
-export async function flush() {
-  if (sending) return null;
-  sending = true;
+// flush sends what waits, in order, one after the other, and gives the answers
+// by key. What is kept while a round is under way belongs to that round. What the
+// server refuses is kept with its reason and does not hold up the others; what
+// cannot be sent stops the round and is tried again.
+export function flush() {
+  running ||= round().finally(() => {
+    running = null;
+  });
+  return running;
+}
+
+async function round() {
   clearTimeout(timer);
-  let last = null;
-  try {
-    for (const { key, note } of waiting()) {
-      if (note.refused) continue;
-      let answer;
-      try {
-        answer = await post(note);
-      } catch {
-        again();
-        break;
-      }
-      if (answer.ok) {
-        last = await answer.json().catch(() => ({}));
-        localStorage.removeItem(key);
-        changed();
-        continue;
-      }
-      if (answer.status >= 500 || answer.status === 401 || answer.status === 403 || answer.status === 429) {
-        again();
-        break;
-      }
-      const problem = await answer.json().catch(() => ({}));
-      note.refused = problem.detail || String(answer.status);
-      note.hint = problem.hint || "";
-      localStorage.setItem(key, JSON.stringify(note));
-      last = { refused: note.refused, hint: note.hint, key };
-      changed();
+  const answers = {};
+  for (;;) {
+    const next = waiting().find((w) => !w.note.refused);
+    if (!next) return answers;
+    const { key, note } = next;
+    let answer;
+    try {
+      answer = await post(note);
+    } catch {
+      again();
+      return answers;
     }
-  } finally {
-    sending = false;
+    if (answer.ok) {
+      answers[key] = await answer.json().catch(() => ({}));
+      localStorage.removeItem(key);
+      changed();
+      continue;
+    }
+    if (answer.status >= 500 || answer.status === 401 || answer.status === 403 || answer.status === 429) {
+      again();
+      return answers;
+    }
+    const problem = await answer.json().catch(() => ({}));
+    note.refused = problem.detail || String(answer.status);
+    note.hint = problem.hint || "";
+    localStorage.setItem(key, JSON.stringify(note));
+    answers[key] = { refused: note.refused, hint: note.hint, key };
+    changed();
   }
-  return last;
 }
 
 function again() {

@@ -198,7 +198,7 @@ func items(v keeper.Vessel, ready keeper.Window) []advice.Item {
 			More:     []advice.Reason{{Key: "more.feed.how", Args: map[string]any{"salt": "KNO3"}}},
 			Cautions: []string{"caution.nitrate"}, Record: record(v.Spec.ID, "fed", "lantern-pond.feed.1", map[string]any{"salts_g": map[string]any{"KNO3": 140}}),
 		}
-		return []advice.Item{h, look, feed}
+		return []advice.Item{look, h, feed}
 	case "boat-pond":
 		return []advice.Item{
 			{ID: "boat-pond.doubt.1", Vessel: v.Spec.ID, Act: "take_reading", Class: advice.Doubt, Urgency: advice.Today, Confidence: advice.FairlySure, ValidUntil: night,
