@@ -28,8 +28,8 @@ const (
 	DefaultMembers = 120
 	DefaultDraws   = 24
 	DefaultDays    = 120
-	quickMembers   = 24
-	quickDays      = 12
+	quickMembers   = 16
+	quickDays      = 10
 )
 
 // Keeper keeps one farm. All its methods may be called at once.
