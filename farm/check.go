@@ -194,7 +194,7 @@ func checkPlace(e Entry, k *Kind, p *Present) *Error {
 	case e.Vessel == "" && k.Place == OfVessel:
 		return invalid("vessel", "vessel is missing").hint("say of which vessel")
 	case e.Vessel != "" && k.Place == OfNoVessel:
-		return invalid("vessel", "vessel stands beside kind %s, which speaks of none", k.Name)
+		return invalid("vessel", "vessel stands beside kind %s, which speaks of none", k.Name).hint("leave it out; what is described has its own id in body")
 	case e.Vessel != "" && !p.has("vessel", e.Vessel):
 		return p.unknown("vessel", "vessel", e.Vessel)
 	}

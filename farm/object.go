@@ -327,7 +327,8 @@ func shortNumber(v float64) string { return fmt.Sprintf("%.6g", v) }
 // nearest returns the name of names that a slip of key may have meant, or "".
 func nearest(key string, names []string) string {
 	stem, _, _ := strings.Cut(key, "_")
-	best, bestCost := "", 3
+	// A short name is near only by one letter: "foo" does not mean "do".
+	best, bestCost := "", min(3, len(key)/2+1)
 	for _, n := range names {
 		if s, _, _ := strings.Cut(n, "_"); s == stem && bestCost > 0 {
 			best, bestCost = n, 0 // the same quantity in the unit that we keep
