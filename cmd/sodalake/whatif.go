@@ -8,90 +8,211 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 
+	"sodalake/document/compare"
 	"sodalake/farm"
 	"sodalake/farm/scenario"
 )
 
 type whatifCmd struct {
-	File   string `arg:"" help:"Scenario file (JSON); - reads standard input. A weather file is looked for beside it."`
-	CSV    bool   `help:"Print CSV; with --hourly the hours follow after an empty line." name:"csv"`
-	Hourly bool   `help:"Add rows by the hour."`
+	Files  []string `arg:"" name:"file" help:"Scenario files (JSON), two or more to compare them; - reads standard input. A weather file is looked for beside each."`
+	CSV    bool     `help:"Print CSV; with --hourly the hours follow after an empty line." name:"csv"`
+	Hourly bool     `help:"Add rows by the hour; one scenario only, but for JSON."`
+	Out    []string `help:"Write to FILE instead, as its ending says: .html (a page with plots), .csv, .json or .txt. May be given again." placeholder:"FILE" sep:"none"`
 }
 
-// Run runs a scenario and prints its days. A weather file is looked for beside
-// the scenario.
+// Run runs scenarios and prints their days, or what tells them apart. A weather
+// file is looked for beside the scenario.
 func (c *whatifCmd) Run(ctx context.Context, set *settings, out surroundings) error {
-	raw, dir, err := c.read(out)
-	if err != nil {
+	if err := c.check(); err != nil {
 		return err
 	}
-	f, err := scenario.Read(raw)
-	if err != nil {
-		return err
+	files := make([]*scenario.File, len(c.Files))
+	dirs := make([]string, len(c.Files))
+	for i, name := range c.Files { // all are read before the first runs
+		raw, dir, err := c.read(out, name)
+		if err == nil {
+			files[i], err = scenario.Read(raw)
+		}
+		if err != nil {
+			return c.of(name, err)
+		}
+		dirs[i] = dir
 	}
-	var progress func(day, of int)
-	if out.terminal && f.Days > 200 {
-		progress = func(day, of int) {
-			if day%50 == 0 || day == of {
-				fmt.Fprintf(out.stderr, "\rday %d of %d", day, of)
+	var all scenario.Comparison
+	for i, f := range files {
+		res, err := scenario.Run(ctx, f, func(name string) (io.ReadCloser, error) {
+			if !filepath.IsAbs(name) {
+				name = filepath.Join(dirs[i], name)
 			}
-			if day == of {
-				fmt.Fprintln(out.stderr)
-			}
+			return os.Open(name)
+		}, c.Hourly, c.progress(out, files, i))
+		if err != nil {
+			return c.of(c.Files[i], err)
+		}
+		all.Add(f, c.Files[i], res)
+	}
+	all.Finish()
+	if len(c.Out) == 0 {
+		kind := ".txt"
+		switch {
+		case set.JSON:
+			kind = ".json"
+		case c.CSV:
+			kind = ".csv"
+		}
+		return c.write(out.stdout, out, &all, kind)
+	}
+	for _, name := range c.Out {
+		if err := writeWhole(name, func(w io.Writer) error { return c.write(w, out, &all, ending(name)) }); err != nil {
+			return err
+		}
+		if out.terminal {
+			fmt.Fprintln(out.stderr, "sodalake: written to", name)
 		}
 	}
-	res, err := scenario.Run(ctx, f, func(name string) (io.ReadCloser, error) {
-		if !filepath.IsAbs(name) {
-			name = filepath.Join(dir, name)
+	return nil
+}
+
+// ending is the ending of a file's name, in lower case.
+func ending(name string) string { return strings.ToLower(filepath.Ext(name)) }
+
+// check refuses what cannot be done before anything runs.
+func (c *whatifCmd) check() error {
+	html := false
+	for _, name := range c.Out {
+		switch ending(name) {
+		case ".html":
+			html = true
+		case ".csv", ".json", ".txt":
+		default:
+			return &farm.Error{Code: farm.Invalid, Field: "out", Message: fmt.Sprintf("out %q does not say what to write", name), Hint: "end the name in .html, .csv, .json or .txt"}
 		}
-		return os.Open(name)
-	}, c.Hourly, progress)
-	if err != nil {
-		return err
+	}
+	stdin := 0
+	for _, name := range c.Files {
+		if name == "-" {
+			stdin++
+		}
 	}
 	switch {
-	case set.JSON:
-		return writeJSON(out.stdout, res)
-	case c.CSV:
-		return writeScenarioCSV(out.stdout, res)
+	case stdin > 1:
+		return &farm.Error{Code: farm.Invalid, Field: "file", Message: "file - is given twice, and standard input is read once"}
+	case html && len(c.Files) > compare.Most:
+		return &farm.Error{Code: farm.Invalid, Field: "file", Message: fmt.Sprintf("file: %d scenarios are more than a page tells apart", len(c.Files)), Hint: fmt.Sprintf("give at most %d, or write .csv or .json", compare.Most)}
 	}
-	return writeScenarioTable(out, res)
+	return nil
 }
 
-func (c *whatifCmd) read(out surroundings) (raw []byte, dir string, err error) {
+// of tells an error with the name of its file where there are several.
+func (c *whatifCmd) of(name string, err error) error {
+	fe, ok := err.(*farm.Error)
+	if !ok || len(c.Files) < 2 || fe.Field == "file" {
+		return err
+	}
+	named := *fe
+	named.Message = name + ": " + fe.Message
+	return &named
+}
+
+// progress tells the days on the terminal where there are many.
+func (c *whatifCmd) progress(out surroundings, files []*scenario.File, at int) func(day, of int) {
+	days := 0
+	for _, f := range files {
+		days += f.Days
+	}
+	if !out.terminal || days <= 200 {
+		return nil
+	}
+	name := ""
+	if len(files) > 1 {
+		name = fmt.Sprintf("scenario %d of %d, ", at+1, len(files))
+	}
+	return func(day, of int) {
+		if day%50 == 0 || day == of {
+			fmt.Fprintf(out.stderr, "\r%sday %d of %d ", name, day, of)
+		}
+		if day == of {
+			fmt.Fprintln(out.stderr)
+		}
+	}
+}
+
+// write writes one scenario as it always was, or several side by side.
+func (c *whatifCmd) write(w io.Writer, out surroundings, all *scenario.Comparison, kind string) error {
+	one := all.Scenarios[0].Result
+	single := len(all.Scenarios) == 1
+	switch kind {
+	case ".html":
+		return compare.HTML(w, all)
+	case ".json":
+		if single {
+			return writeJSON(w, one)
+		}
+		return writeJSON(w, all)
+	case ".csv":
+		if single {
+			return writeScenarioCSV(w, one)
+		}
+		return compare.CSV(w, all)
+	}
+	p := newPage(out)
+	if single {
+		scenarioTable(p, one)
+	} else {
+		comparisonTable(p, all)
+	}
+	return p.to(w)
+}
+
+// writeWhole writes a file beside its place and puts it there when it is whole.
+func writeWhole(name string, write func(io.Writer) error) error {
+	fail := func(err error) error {
+		return &farm.Error{Code: farm.Invalid, Field: "out", Message: fmt.Sprintf("out %q cannot be written: %v", name, err)}
+	}
+	tmp, err := os.CreateTemp(filepath.Dir(name), ".sodalake-*")
+	if err != nil {
+		return fail(err)
+	}
+	defer os.Remove(tmp.Name())
+	if err := write(tmp); err != nil {
+		tmp.Close()
+		return err
+	}
+	if err := tmp.Chmod(0o644); err != nil {
+		tmp.Close()
+		return fail(err)
+	}
+	if err := tmp.Close(); err != nil {
+		return fail(err)
+	}
+	if err := os.Rename(tmp.Name(), name); err != nil {
+		return fail(err)
+	}
+	return nil
+}
+
+func (c *whatifCmd) read(out surroundings, name string) (raw []byte, dir string, err error) {
 	const most = 4 << 20
-	if c.File == "-" {
+	if name == "-" {
 		raw, err = io.ReadAll(io.LimitReader(out.stdin, most))
 		return raw, ".", err
 	}
-	file, err := os.Open(c.File)
+	file, err := os.Open(name)
 	if err != nil {
-		return nil, "", &farm.Error{Code: farm.Invalid, Field: "file", Message: fmt.Sprintf("file %q cannot be opened", c.File), Hint: "give the path of a scenario file, or - for standard input"}
+		return nil, "", &farm.Error{Code: farm.Invalid, Field: "file", Message: fmt.Sprintf("file %q cannot be opened", name), Hint: "give the path of a scenario file, or - for standard input"}
 	}
 	defer file.Close()
 	raw, err = io.ReadAll(io.LimitReader(file, most))
-	return raw, filepath.Dir(c.File), err
-}
-
-var dayColumns = []string{
-	"date", "density_g_per_l", "temp_min_c", "temp_mean_c", "temp_max_c", "ph_25c", "volume_l", "conductivity_ms_per_cm_25c",
-	"evaporation_mm", "harvested_dry_g", "productivity_g_per_m2_d", "fed_g",
-}
-
-func dayCells(d *scenario.DayRow) []string {
-	s := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
-	return []string{
-		d.Date, s(d.DensityGPerL), s(d.TempMinC), s(d.TempMeanC), s(d.TempMaxC), s(d.PH25C), s(d.VolumeL), s(d.ConductivityMSCM),
-		s(d.EvaporationMM), s(d.HarvestedDryG), s(d.ProductivityGPerM2), s(d.FedG),
-	}
+	return raw, filepath.Dir(name), err
 }
 
 func writeScenarioCSV(w io.Writer, res *scenario.Result) error {
 	cw := csv.NewWriter(w)
-	cw.Write(dayColumns)
+	cw.Write(compare.Columns)
 	for i := range res.Days {
-		cw.Write(dayCells(&res.Days[i]))
+		cw.Write(compare.Cells(&res.Days[i]))
 	}
 	cw.Flush()
 	if err := cw.Error(); err != nil || len(res.Hours) == 0 {
@@ -107,10 +228,9 @@ func writeScenarioCSV(w io.Writer, res *scenario.Result) error {
 	return cw.Error()
 }
 
-// writeScenarioTable prints one line a day, narrow enough for a terminal of 80
+// scenarioTable prints one line a day, narrow enough for a terminal of 80
 // columns.
-func writeScenarioTable(out surroundings, res *scenario.Result) error {
-	p := newPage(out)
+func scenarioTable(p *page, res *scenario.Result) {
 	n := func(x float64, decimals int) string { return strconv.FormatFloat(x, 'f', decimals, 64) }
 	rows := [][]string{
 		{"day", "density", "cold", "mean", "warm", "pH at", "volume", "salts", "evap.", "harvest", "growth", "fed"},
@@ -135,5 +255,50 @@ func writeScenarioTable(out surroundings, res *scenario.Result) error {
 	p.list("Taken as given", res.Assumptions)
 	p.list("Notes", res.Notes)
 	p.list("Take care", res.Cautions)
-	return p.to(out.stdout)
+}
+
+// comparisonTable prints what tells scenarios apart: one line a quantity, one
+// column a scenario under its letter, so that long names do not widen it.
+func comparisonTable(p *page, all *scenario.Comparison) {
+	letter := func(i int) string { return columnName(i) }
+	for i := range all.Scenarios {
+		s := &all.Scenarios[i]
+		p.para(letter(i)+"  ", fmt.Sprintf("%s (%s): %d days from %s", s.Name, s.File, s.Summary.Days, s.Summary.Start))
+	}
+	p.line("")
+	head := []string{"", ""}
+	for i := range all.Scenarios {
+		head = append(head, letter(i))
+		if i > 0 {
+			head = append(head, "than A")
+		}
+	}
+	rows := [][]string{head}
+	for _, r := range compare.Rows(all) {
+		row := []string{r.What, r.Unit}
+		for i, c := range r.Cells {
+			row = append(row, c.Value)
+			if i > 0 {
+				row = append(row, c.Than)
+			}
+		}
+		rows = append(rows, row)
+	}
+	p.table("ll"+strings.Repeat("r", len(head)-2), "  ", rows)
+	p.list("Notes", all.Notes)
+	for i := range all.Scenarios {
+		s := &all.Scenarios[i]
+		p.list("Take care, "+letter(i), s.Result.Cautions)
+		p.list("Notes, "+letter(i), s.Result.Notes)
+	}
+	p.line("")
+	p.para("", "Taken as given: see each scenario alone. Days side by side: --csv, or --out FILE.html for plots.")
+}
+
+// columnName is A to Z, then AA and on.
+func columnName(i int) string {
+	if i < 26 {
+		return string(rune('A' + i))
+	}
+	return columnName(i/26-1) + columnName(i%26)
 }
