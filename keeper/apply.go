@@ -218,10 +218,13 @@ func (f *follower) flow(p *farm.Present, e *farm.Event, fl *farm.Flow) {
 		if !told {
 			density, spread = twin.UnknownGL, twin.UnknownSD
 		}
-		to.receive(f, e, func(_ int, m *twin.Member) pond.Parcel {
+		to.receive(f, e, func(i int, m *twin.Member) pond.Parcel {
 			pc := mx.parcel(fl.VolumeL/to.n, m.Pond.Heat.WaterC)
 			pc.BiomassG = density * fl.VolumeL / to.n
 			m.Blur(&pc, spread)
+			// How long it grew in its medium before is not known. Evenly over the
+			// members, by the golden ratio.
+			pc.Mol[brine.DIC] *= 1 - carbonUsed*math.Mod((float64(i)+0.5)*0.6180339887498949, 1)
 			return pc
 		})
 		if to.begun.ID == "" {
@@ -229,6 +232,11 @@ func (f *follower) flow(p *farm.Present, e *farm.Event, fl *farm.Flow) {
 		}
 	}
 }
+
+// carbonUsed is the largest share of its medium's carbon that culture from
+// elsewhere may have used before it came [1]: a bicarbonate medium is then near
+// pH 10.4. Judgement; the first pH reading narrows it.
+const carbonUsed = 0.4
 
 func mediumOf(e *farm.Event) *farm.MediumMix { return e.Body.Medium() }
 
