@@ -239,30 +239,6 @@ func (o *object) site() Site {
 	return s
 }
 
-func (o *object) month() Month {
-	var m Month
-	for _, f := range []struct {
-		key  string
-		into *float64
-		hard Span
-	}{
-		{"ghi_mj_m2_d", &m.GHIMJM2D, from(0, 45)},
-		{"t_min_c", &m.TMinC, from(-60, 50)},
-		{"t_max_c", &m.TMaxC, from(-60, 60)},
-		{"rh_pct", &m.RHPct, from(0, 100)},
-		{"wind_m_s", &m.WindMS, from(0, 40)},
-		{"rain_mm", &m.RainMM, from(0, 5000)},
-		{"rain_days", &m.RainDays, from(0, 31)},
-	} {
-		o.need(f.key)
-		*f.into, _ = o.number(f.key, f.hard)
-	}
-	if m.TMinC > m.TMaxC {
-		o.fail("t_min_c", "%s is above t_max_c", shortNumber(m.TMinC))
-	}
-	return m
-}
-
 func (o *object) recipe() Recipe {
 	r := Recipe{}
 	r.ID = o.thing(&r.Name)

@@ -2,6 +2,7 @@ package keeper
 
 import (
 	"context"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"sync"
@@ -260,4 +261,20 @@ func lay(drawn *float64, x float64) {
 	if !math.IsNaN(x) {
 		*drawn = x
 	}
+}
+
+// NormalsFit returns an error that names the month and the field where a site's
+// months cannot be made weather from, such as more light than reaches the air;
+// nil for a site that told none.
+func NormalsFit(s *farm.Site) error {
+	told, ok := normalsOf(s)
+	if !ok {
+		return nil
+	}
+	_, err := sky.FromNormals(told, sky.Site{LatDeg: s.LatDeg, LonDeg: s.LonDeg, ElevationM: s.ElevationM})
+	var bad *sky.InputError
+	if errors.As(err, &bad) {
+		return &farm.Error{Code: farm.Invalid, Field: bad.Field, Message: bad.Why, Hint: bad.Hint}
+	}
+	return err
 }

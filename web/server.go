@@ -92,6 +92,8 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("GET /calc/{name}", s.page(s.calculator))
 	mux.HandleFunc("GET /farm", s.page(s.setup))
 	mux.HandleFunc("POST /farm/site", s.page(s.writeSite))
+	mux.HandleFunc("GET /farm/climate", s.page(s.climate))
+	mux.HandleFunc("POST /farm/climate", s.page(s.writeClimate))
 	mux.HandleFunc("GET /farm/vessel", s.page(s.vesselForm))
 	mux.HandleFunc("POST /farm/vessel", s.page(s.writeVessel))
 	mux.HandleFunc("POST /farm/person", s.page(s.writePerson))
