@@ -2,13 +2,13 @@ package farm
 
 // MonthKeys are the keys of a month of a site's normals, all of which it has.
 var MonthKeys = []Field{
+	{Key: "ghi_mj_m2_d", Form: FormNumber, Unit: "MJ/m²/d", What: "sun and sky on a level plane, on an average day", Hard: from(0, 45)},
 	{Key: "t_min_c", Form: FormNumber, Unit: "°C", What: "mean of the daily lowest temperature", Hard: from(-60, 50)},
 	{Key: "t_max_c", Form: FormNumber, Unit: "°C", What: "mean of the daily highest temperature", Hard: from(-60, 60)},
 	{Key: "rh_pct", Form: FormNumber, Unit: "%", What: "mean relative humidity", Hard: from(0, 100)},
 	{Key: "wind_m_s", Form: FormNumber, Unit: "m/s", What: "mean wind at 10 m", Hard: from(0, 40)},
 	{Key: "rain_mm", Form: FormNumber, Unit: "mm", What: "rain in the month", Hard: from(0, 5000)},
 	{Key: "rain_days", Form: FormNumber, Unit: "d", What: "days with rain in the month", Hard: from(0, 31)},
-	{Key: "ghi_mj_m2_d", Form: FormNumber, Unit: "MJ/m²/d", What: "sun and sky on a level plane, on an average day", Hard: from(0, 45)},
 }
 
 // Of returns where m keeps the value of one of MonthKeys; nil for no such key.

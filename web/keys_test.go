@@ -89,7 +89,7 @@ func checkKeys(t *testing.T, dir string) {
 		"mix.method_": {"recipe", "closest", "cheapest", "fewest"}, "mix.law_": {"us", "ca", "eu", "uk", "au"}, "mix.read_with_": {"yes", "no"},
 		"mix.water_": {"first", "fill"}, "mix.stands_": {"indoors", "outdoors"}, "grade.": farm.Grades, "origin.": farm.WaterOrigins,
 		"climate.":     {"t_min_c", "t_max_c", "rh_pct", "wind_m_s", "rain_mm", "rain_days", "ghi_mj_m2_d"},
-		"climate.sun_": {"mj", "kwh", "hours", "hours_month", "short_mj", "short_kwh", "short_hours", "short_hours_month"},
+		"climate.sun_": {"mj", "kwh", "hours", "hours_month"},
 		"hold.food_":   {string(medium.FoodGrade), string(medium.Certificate), string(medium.NotFood)},
 		"shelf.group_": {"soda", "salt", "nitrogen", "phosphate", "magnesium", "iron", "trace", "calcium", "dechlorinate"},
 	} {
