@@ -49,7 +49,7 @@ func (p *Present) doubts(e Entry, k *Kind, b Body, flows []Flow) []Doubt {
 		ahead := e.At.Sub(e.ReceivedAt)
 		out = append(out, Doubt{
 			Key: DoubtClock, Field: "at", nonsense: true,
-			Message: fmt.Sprintf("at lies %s ahead of the farm's clock", ahead.Round(time.Second)),
+			Message: fmt.Sprintf("at lies %s ahead of the farm's clock", roughly(ahead)),
 			Args:    map[string]any{"ahead_min": ahead.Minutes()},
 		})
 	}
@@ -125,4 +125,16 @@ func levels(v Vessel, k *Kind, b Body) []Doubt {
 		out = append(out, doubt)
 	}
 	return out
+}
+
+// roughly says a span in the largest unit that fits it.
+func roughly(d time.Duration) string {
+	switch {
+	case d >= 48*time.Hour:
+		return fmt.Sprintf("%.0f days", d.Hours()/24)
+	case d >= 2*time.Hour:
+		return fmt.Sprintf("%.0f hours", d.Hours())
+	default:
+		return fmt.Sprintf("%.0f minutes", d.Minutes())
+	}
 }
