@@ -36,6 +36,7 @@ var floors = []struct {
 	{11, "farm/model", "a described vessel made ready to step"},
 	{12, "farm/lot", "harvest lots"},
 	{12, "farm/advice", "the day list"},
+	{12, "farm/diagnose", "what may be behind a culture that looks wrong"},
 	{12, "farm/calc", "calculators"},
 	{12, "farm/scenario", "what-if files"},
 
