@@ -230,4 +230,3 @@ func TestTable(t *testing.T) {
 		}
 	}
 }
-
