@@ -331,3 +331,15 @@ func TestAnsweredItemIsDone(t *testing.T) {
 		t.Errorf("done is %+v, want the answer with its 20 L", v.Done)
 	}
 }
+
+// The middle of each spread lies within it: what a vessel grows in a day is
+// reckoned member by member, not from the ends of two spreads.
+func TestBandsInOrder(t *testing.T) {
+	for _, w := range []*world{season(t, small), season(t, keeper.Options{Members: 60, Draws: 6, Seed: 3})} {
+		for q, b := range w.vessel("one").Now.Bands {
+			if !(b.Low <= b.Mid && b.Mid <= b.High) {
+				t.Errorf("%s: %+v", q, b)
+			}
+		}
+	}
+}

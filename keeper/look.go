@@ -3,6 +3,7 @@ package keeper
 import (
 	"maps"
 	"math"
+	"slices"
 	"time"
 
 	"sodalake/farm"
@@ -82,7 +83,10 @@ func (f *follower) look(p *farm.Present, t *track, at time.Time) (*look, error) 
 		}
 	}
 	trace := twin.NewTrace(n, times, bounds, l.ready)
-	was := e.Band(func(m *twin.Member) float64 { return m.Pond.DensityGL() })
+	was := make([]float64, n)
+	for i := range was {
+		was[i] = e.Members[i].Pond.DensityGL()
+	}
 	end := at.AddDate(0, 0, horizonDays)
 	for _, d := range days {
 		to := d.to
@@ -168,8 +172,9 @@ func (l *look) carbon(e *twin.Ensemble, cells *growth.Composition) {
 	}
 }
 
-// ahead fills in the forecast from its trace.
-func (l *look) ahead(trace *twin.Trace, times, bounds []time.Time, at time.Time, was num.Band) {
+// ahead fills in the forecast from its trace; was is the density of each member
+// now [g/L].
+func (l *look) ahead(trace *twin.Trace, times, bounds []time.Time, at time.Time, was []float64) {
 	f := &l.forecast
 	for q, k := range tracedQuantities {
 		c := Curve{Times: append([]time.Time{at}, times...), Bands: append([]num.Band{l.now.Bands[q]}, trace.Bands(k)...)}
@@ -213,12 +218,17 @@ func (l *look) ahead(trace *twin.Trace, times, bounds []time.Time, at time.Time,
 		}
 		f.Days = append(f.Days, day)
 	}
-	if len(f.Days) > 1 {
-		d := f.Days[1].DensityGPerL
-		l.growth = num.Band{Low: d.Low - was.Low, Mid: d.Mid - was.Mid, High: d.High - was.High}
-		l.now.Bands[GrowthGPerDay] = num.Band{
-			Low: l.growth.Low * l.now.Bands[VolumeL].Mid, Mid: l.growth.Mid * l.now.Bands[VolumeL].Mid, High: l.growth.High * l.now.Bands[VolumeL].Mid,
+	if k := nearest(times, at.AddDate(0, 0, 1)); k >= 0 {
+		// Member by member: a thin pond's tomorrow less a thick one's today is no
+		// growth.
+		grown := slices.Clone(trace.Values(twin.Density, k))
+		perDay := 24 / math.Max(times[k].Sub(at).Hours(), 1)
+		for i := range grown {
+			grown[i] = (grown[i] - was[i]) * perDay
 		}
+		l.growth = num.BandOf(grown)
+		litres := l.now.Bands[VolumeL].Mid
+		l.now.Bands[GrowthGPerDay] = num.Band{Low: l.growth.Low * litres, Mid: l.growth.Mid * litres, High: l.growth.High * litres}
 	}
 	for i, t := range times {
 		if t.Sub(at) > 12*time.Hour {
