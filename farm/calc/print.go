@@ -104,14 +104,19 @@ func show(f Field, v reflect.Value) (Shown, bool) {
 		}
 		for i := range v.Len() {
 			row := Shown{Field: Field{Label: strconv.Itoa(i + 1)}}
-			var cells []string
 			for j := range f.Columns {
 				col := f.Columns[j]
-				if c, ok := show(col, v.Index(i).Field(col.index)); ok {
-					cells = append(cells, strings.TrimSpace(col.Label+" "+c.Value+" "+col.Unit))
+				c, ok := show(col, v.Index(i).Field(col.index))
+				switch {
+				case !ok, j == 0 && c.Value == row.Field.Label: // a number that only counts
+				case row.Value == "":
+					row.Value = cell(col, c.Value)
+				case strings.HasSuffix(row.Value, "."):
+					row.Value += " " + cell(col, c.Value)
+				default:
+					row.Value += ", " + cell(col, c.Value)
 				}
 			}
-			row.Value = strings.Join(cells, ", ")
 			s.Rows = append(s.Rows, row)
 		}
 		return s, len(s.Rows) > 0
@@ -119,6 +124,14 @@ func show(f Field, v reflect.Value) (Shown, bool) {
 		return Shown{}, false
 	}
 	return s, s.Value != ""
+}
+
+// cell is a value of a row with its name and unit; a sentence needs no name.
+func cell(col Field, value string) string {
+	if strings.HasSuffix(value, ".") {
+		return value
+	}
+	return strings.TrimSpace(col.Label + " " + value + " " + col.Unit)
 }
 
 // Digits prints a number with four leading digits, as a calculator's answer
