@@ -318,7 +318,7 @@ func (p *Present) checkNames(e Entry, k *Kind, b Body) *Error {
 	}
 	if h := b.Text("hold"); h != "" {
 		r, ok := p.byID[h]
-		if !ok || r.sign == "" {
+		if !ok || !r.holds() {
 			return &Error{Code: NotFound, Field: "body.hold", Message: "body.hold \"" + h + "\" is no entry that began a hold"}
 		}
 	}

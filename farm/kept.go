@@ -34,6 +34,12 @@ type rare struct {
 
 var plain = &rare{} // never written to
 
+// holds reports whether r began something that a person can end: a sign on a
+// vessel, or a lot called back or made of one that was rejected.
+func (r *record) holds() bool {
+	return r.sign != "" || r.kind != nil && (r.kind.Name == "recalled" || r.kind.Name == "rejected")
+}
+
 func (r *record) when() time.Time { return time.UnixMilli(r.at).UTC() }
 
 // entry returns the entry as it was applied, but for its hashes.

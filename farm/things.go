@@ -94,6 +94,18 @@ func (p *Present) SettingAt(key string, t time.Time) (Setting, bool) {
 	return since[Setting](p, "setting", key, t)
 }
 
+// SettingTimes returns when the choices of the farm were made, in order.
+func (p *Present) SettingTimes() []time.Time {
+	var out []time.Time
+	for _, list := range p.things["setting"] {
+		for _, r := range list {
+			out = append(out, r.when())
+		}
+	}
+	slices.SortFunc(out, time.Time.Compare)
+	return out
+}
+
 // Tool returns a tool as last described.
 func (p *Present) Tool(id string) (Tool, bool) { return thing[Tool](p, "tool", id, time.Time{}) }
 
