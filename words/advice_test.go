@@ -11,7 +11,7 @@ import (
 )
 
 var (
-	literal = regexp.MustCompile(`"((?:reason|more|caution|state|coming|light|weather|hold|change|doubt)\.[a-z0-9_.-]+)"`)
+	literal = regexp.MustCompile(`"((?:reason|more|caution|state|coming|light|weather|hold|change|doubt|lots)\.[a-z0-9_.-]+)"`)
 	acts    = regexp.MustCompile(`(?:newItem\([^,]+, |act = |act, body, kind (?::)?= |it\.Act = |\tact := )"([a-z_]+)"`)
 )
 

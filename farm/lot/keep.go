@@ -150,7 +150,7 @@ func (f *folding) next(l *Lot) []Said {
 	}
 	for _, h := range l.Holds {
 		if h.Stands() && h.EntryID != "" {
-			out = append(out, said("lots.next.end_hold", "hold", h.Key, "reason", h.Reason))
+			out = append(out, said("lots.next.end_hold", "held_by", h.Key, "hold_reason", h.Reason))
 		}
 	}
 	for _, c := range missing {
