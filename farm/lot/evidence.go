@@ -137,15 +137,15 @@ var (
 
 // senses judges by the last word before a harvest.
 func senses(h *Harvest, key string, list []sense, good map[string]bool, hours float64) Check {
-	c := Check{State: process.Missing, Why: said("lots.why.no_"+key, "vessel", h.Vessel, "within_h", hours)}
+	c := Check{State: process.Missing, Why: said("lots.why."+"no_"+key, "vessel", h.Vessel, "within_h", hours)}
 	for _, s := range list {
 		args := []any{"vessel", h.Vessel, key, s.word, "time", s.at}
 		switch {
 		case !good[s.word]:
-			c = Check{State: process.Failed, Why: said("lots.why.bad_"+key, args...), At: s.at, By: s.by, Evidence: []string{s.id}}
+			c = Check{State: process.Failed, Why: said("lots.why."+"bad_"+key, args...), At: s.at, By: s.by, Evidence: []string{s.id}}
 		case s.doubted:
 		default:
-			c = Check{State: process.Passed, Why: said("lots.why.good_"+key, args...), At: s.at, By: s.by, Evidence: []string{s.id}}
+			c = Check{State: process.Passed, Why: said("lots.why."+"good_"+key, args...), At: s.at, By: s.by, Evidence: []string{s.id}}
 		}
 	}
 	return c
