@@ -40,6 +40,8 @@ var floors = []struct {
 	{12, "farm/calc", "calculators"},
 	{12, "farm/scenario", "what-if files"},
 
+	{13, "farm/design", "ponds before they are built"},
+	{13, "farm/energy", "panel, battery and pump at a place"},
 	{13, "words/", "what is said to people"},
 	{13, "demo/", "the invented farm"},
 	{14, "keeper/", "keeps the farm going"},

@@ -67,7 +67,7 @@ func newWeathers(ctx context.Context, p *farm.Present, store farm.Store, now tim
 	if w.guessed = len(s.Normals) != 12 || err != nil; w.guessed {
 		// Figures that no month can have are left aside like none: a slip in
 		// them must not silence the whole farm.
-		if w.gen, err = sky.FromNormals(guessNormals(w.site), w.site); err != nil {
+		if w.gen, err = sky.FromNormals(sky.GuessNormals(w.site), w.site); err != nil {
 			return nil, err
 		}
 	}
@@ -87,26 +87,6 @@ func normalsOf(s *farm.Site) (sky.Normals, bool) {
 		n[i] = row
 	}
 	return n, true
-}
-
-// guessNormals is a climate by latitude and height alone, for a farm that told
-// none: mean temperature 27.5 - 0.0095 lat² with a swing of 0.25 K a degree,
-// 6 K less a kilometre, never under -40 °C, half of the light above the air. From
-// memory, rough; the readings of water temperature correct it.
-func guessNormals(s sky.Site) sky.Normals {
-	var n sky.Normals
-	for i := range n {
-		m := sky.UnknownMonth()
-		season := math.Cos(2 * math.Pi * (float64(i) - 6.3) / 12)
-		if s.LatDeg < 0 {
-			season = -season
-		}
-		m.MeanC = math.Max(27.5-0.0095*s.LatDeg*s.LatDeg+0.25*math.Abs(s.LatDeg)*season-0.006*s.ElevationM, -40)
-		m.MinC, m.MaxC = m.MeanC-5, m.MeanC+5
-		m.Clearness, m.RHPct, m.WindMS = 0.5, 65, 2.5
-		n[i] = m
-	}
-	return n
 }
 
 // gather collects measured and forecast hours out of the weather batches. What

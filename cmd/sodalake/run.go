@@ -56,6 +56,7 @@ type commands struct {
 	Note       noteCmd       `cmd:"" help:"Record a reading or an act: note north-pond secchi 2.4cm"`
 	Calc       calcCmd       `cmd:"" help:"Use one calculator; 'calc list' names them."`
 	Whatif     whatifCmd     `cmd:"" help:"Run a scenario file and print what each day would bring."`
+	Build      buildCmd      `cmd:"" help:"Look at ponds before they are built: yield by month, season, water, salts, power, cost."`
 	Import     importCmd     `cmd:"" help:"Take in a file of entries, all or none."`
 	Export     exportCmd     `cmd:"" help:"Write the whole journal, one JSON object a line."`
 	Verify     verifyCmd     `cmd:"" help:"Prove the journal whole."`

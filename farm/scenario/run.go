@@ -60,11 +60,7 @@ func Run(ctx context.Context, f *File, open func(name string) (io.ReadCloser, er
 // build makes the vessel with its medium and culture.
 func (r *runner) build() error {
 	f := r.f
-	spec := farm.Vessel{
-		ID: "scenario", Shape: f.shape, Place: f.place, ShadePct: f.ShadePct, InGround: f.inGround, Lit: f.lit,
-		Cover:    farm.Cover{Kind: f.Cover.Kind, Transmission: f.Cover.Transmission, Vents: f.Cover.Vents},
-		Stirring: farm.Stirring{Kind: f.Stirring.Kind, TimesPerDay: f.Stirring.TimesPerDay},
-	}
+	spec, _ := f.Described()
 	if f.place == "indoors" && f.Weather.Constant != nil {
 		spec.Place = "" // a room that is told: no window, its own air and lamp
 	}
@@ -89,12 +85,7 @@ func (r *runner) build() error {
 		return err
 	}
 	v.Growth = growth.NewModel(p)
-	salts := f.Medium.SaltsGPerL
-	if f.Medium.Recipe != "" {
-		recipe, _ := medium.Find(f.Medium.Recipe)
-		salts = recipe.SaltsGPerL
-	}
-	if err := model.Fill(&v, salts, v.Shape.VolumeL(f.levelM), 20); err != nil {
+	if err := model.Fill(&v, f.Salts(), v.Shape.VolumeL(f.levelM), 20); err != nil {
 		return err
 	}
 	if err := r.bringMedium(&v); err != nil {
@@ -114,6 +105,25 @@ func (r *runner) build() error {
 		r.res.Notes = append(r.res.Notes, "the medium holds no nitrogen: nothing will grow until it is fed")
 	}
 	return nil
+}
+
+// Described returns the vessel as a farm describes it, and the depth of its
+// water [m].
+func (f *File) Described() (farm.Vessel, float64) {
+	return farm.Vessel{
+		ID: "scenario", Shape: f.shape, Place: f.place, ShadePct: f.ShadePct, InGround: f.inGround, Lit: f.lit,
+		Cover:    farm.Cover{Kind: f.Cover.Kind, Transmission: f.Cover.Transmission, Vents: f.Cover.Vents},
+		Stirring: farm.Stirring{Kind: f.Stirring.Kind, TimesPerDay: f.Stirring.TimesPerDay},
+	}, f.levelM
+}
+
+// Salts returns the medium by its salts [g/L].
+func (f *File) Salts() map[string]float64 {
+	if f.Medium.Recipe != "" {
+		recipe, _ := medium.Find(f.Medium.Recipe)
+		return recipe.SaltsGPerL
+	}
+	return f.Medium.SaltsGPerL
 }
 
 // bringMedium moves the fresh medium to the pH or the air it is said to have.

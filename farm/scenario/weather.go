@@ -66,9 +66,9 @@ func (r *runner) openWeather(open func(name string) (io.ReadCloser, error)) erro
 	return nil
 }
 
-// monthly makes the days of the scenario from twelve rows.
-func (r *runner) monthly() error {
-	f := r.f
+// Normals returns the twelve months of the scenario, for one whose weather is
+// monthly.
+func (f *File) Normals() sky.Normals {
 	var n sky.Normals
 	for i, m := range f.Weather.Monthly {
 		row := sky.UnknownMonth()
@@ -80,6 +80,13 @@ func (r *runner) monthly() error {
 		row.WindMS = air.WindAt2M(*m.WindMS, f.Weather.WindHeightM)
 		n[i] = row
 	}
+	return n
+}
+
+// monthly makes the days of the scenario from twelve rows.
+func (r *runner) monthly() error {
+	f := r.f
+	n := f.Normals()
 	from := f.start.AddDate(0, 0, -2).UTC().Truncate(time.Hour)
 	if f.Seed == nil {
 		y0, y1 := from.Year(), f.start.AddDate(0, 0, f.Days+2).Year()
