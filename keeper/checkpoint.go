@@ -90,9 +90,7 @@ func (f *follower) save(ctx context.Context, p *farm.Present, c *checkpoint) {
 				st.Bands[q] = b[from:]
 			}
 		}
-		if t.ens != nil {
-			st.Ensemble = t.ens.Copy().Freeze()
-		}
+		st.Ensemble = t.frozen
 		out.Tracks[id] = st
 	}
 	var b bytes.Buffer
@@ -153,7 +151,7 @@ func (f *follower) load(ctx context.Context, p *farm.Present, to time.Time) bool
 			return false
 		}
 		f.weather, f.tracks, f.at = w, tracks, s.At
-		f.points = []checkpoint{{s.At, f.copyTracks()}}
+		f.points = []checkpoint{{s.At, f.keepTracks()}}
 		return true
 	}
 	return false

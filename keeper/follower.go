@@ -148,7 +148,7 @@ func (f *follower) bring(ctx context.Context, p *farm.Present, to time.Time) err
 		}
 		f.advanceAll(day, end)
 		f.at = end
-		f.points = append(f.points, checkpoint{end, f.copyTracks()})
+		f.points = append(f.points, checkpoint{end, f.keepTracks()})
 		if len(f.points) > maxPoints {
 			f.points = slices.Delete(f.points, 0, 1)
 		}
@@ -178,7 +178,10 @@ func (f *follower) back(to time.Time) bool {
 			f.at = last.at
 			f.tracks = map[string]*track{}
 			for id, t := range last.tracks {
-				f.tracks[id] = t.copy()
+				var err error
+				if f.tracks[id], err = t.back(); err != nil {
+					return false // never seen; the whole way is run again
+				}
 			}
 			return true
 		}
@@ -187,10 +190,10 @@ func (f *follower) back(to time.Time) bool {
 	return false
 }
 
-func (f *follower) copyTracks() map[string]*track {
+func (f *follower) keepTracks() map[string]*track {
 	c := make(map[string]*track, len(f.tracks))
 	for id, t := range f.tracks {
-		c[id] = t.copy()
+		c[id] = t.keep()
 	}
 	return c
 }

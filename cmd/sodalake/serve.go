@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/netip"
 	"os"
+	"runtime/debug"
 	"time"
 
 	"sodalake/demo"
@@ -121,6 +122,9 @@ func listen(addr string) (net.Listener, error) {
 
 // serve runs the pages until ctx ends.
 func serve(ctx context.Context, listener net.Listener, k *keeper.Keeper, invented bool, set *settings, out surroundings) error {
+	// A farm's computer is small and mostly idle: memory before the collector's
+	// time.
+	defer debug.SetGCPercent(debug.SetGCPercent(50))
 	by := set.by(out)
 	handler := web.New(web.Config{
 		Farm: pages{k}, Calculators: calculators(), Version: version()["version"], Now: k.Now, Log: logger(out), Invented: invented,
