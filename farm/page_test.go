@@ -54,6 +54,7 @@ func tables() map[string]string {
 	out["acts"] = fields(actFields)
 	out["weather"] = fields(WeatherColumns)
 	out["water"] = fields(WaterKeys)
+	out["settings"] = fields(Choices)
 	b.Reset()
 	b.WriteString("| kind | what | needs | may have |\n|---|---|---|---|\n")
 	for _, s := range ShapeKinds {

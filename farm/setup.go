@@ -327,6 +327,9 @@ func (o *object) setting() Setting {
 			o.fail("value", "is neither a short text, a number nor true or false")
 		}
 		s.Value = raw
+		if f := choiceOf(s.Key); f != nil && o.bad == nil {
+			o.choice(f, raw)
+		}
 	}
 	return s
 }

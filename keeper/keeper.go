@@ -45,6 +45,7 @@ type Keeper struct {
 	follow  *follower
 	behind  sync.WaitGroup // what is done behind the answers
 	shelves shelves
+	plans   planner
 }
 
 // Open reads the journal of a store and returns its keeper. now is the farm's
