@@ -136,25 +136,23 @@ type planKey struct {
 	quick bool
 }
 
-// planPatience is how long a page waits for a plan that is being worked out,
-// before it says so.
-const planPatience = 250 * time.Millisecond
-
 // HarvestPlan is the plan as of a moment, from what is worked out already. Where
-// something was noted since, a new one is begun behind the answer.
-func (k *Keeper) HarvestPlan(ctx context.Context, at time.Time) (PlanState, error) {
+// something was noted since, a new one is begun behind the answer, which waits
+// for it only as long as patience says. Without patience nothing is begun while
+// the season is still being read.
+func (k *Keeper) HarvestPlan(ctx context.Context, at time.Time, patience time.Duration) (PlanState, error) {
 	at = k.moment(at)
-	k.beginPlan(at)
+	k.beginPlan(at, patience > 0)
 	pl := &k.plans
 	pl.mu.Lock()
 	wait, running := pl.done, pl.running
 	pl.mu.Unlock()
-	if running {
-		patience := time.NewTimer(planPatience)
-		defer patience.Stop()
+	if running && patience > 0 {
+		enough := time.NewTimer(patience)
+		defer enough.Stop()
 		select {
 		case <-wait:
-		case <-patience.C:
+		case <-enough.C:
 		case <-ctx.Done():
 			return PlanState{}, ctx.Err()
 		}
@@ -195,11 +193,14 @@ func (k *Keeper) planKeyAt(at time.Time) planKey {
 }
 
 // beginPlan begins a plan behind the answers where the last one does not hold.
-func (k *Keeper) beginPlan(at time.Time) {
+func (k *Keeper) beginPlan(at time.Time, eager bool) {
 	if k.follow.ended() {
 		return
 	}
 	key := k.planKeyAt(at)
+	if key.quick && !eager {
+		return
+	}
 	pl := &k.plans
 	pl.mu.Lock()
 	defer pl.mu.Unlock()
@@ -241,4 +242,11 @@ func (k *Keeper) beginPlan(at time.Time) {
 			}
 		}
 	})
+}
+
+// Settings are the choices of the farm as last made.
+func (k *Keeper) Settings(context.Context) ([]farm.Setting, error) {
+	k.mu.RLock()
+	defer k.mu.RUnlock()
+	return k.present.Settings(), nil
 }

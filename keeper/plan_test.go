@@ -223,7 +223,7 @@ func TestHarvestPlanBehind(t *testing.T) {
 	ask := func() keeper.PlanState {
 		t.Helper()
 		for range 400 {
-			s, err := w.k.HarvestPlan(ctx, time.Time{})
+			s, err := w.k.HarvestPlan(ctx, time.Time{}, 100*time.Millisecond)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -14,6 +14,7 @@ import (
 // calm sentence. Slices and maps that are returned belong to the keeper: they
 // are read, never changed. All methods may be called at once.
 type Farm interface {
+	Planner
 	// Today is the day list as of the moment at.
 	Today(ctx context.Context, at time.Time) (keeper.Today, error)
 	// Vessels are all vessels in use, in the order of the day list.

@@ -87,6 +87,8 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("POST /shelf/left", s.page(s.writeLeft))
 	mux.HandleFunc("GET /shelf/water", s.page(s.waterForm))
 	mux.HandleFunc("POST /shelf/water", s.page(s.writeWater))
+	mux.HandleFunc("GET /plan", s.page(s.plan))
+	mux.HandleFunc("POST /plan/wish", s.page(s.writeWish))
 	mux.HandleFunc("GET /why", s.page(s.why))
 	mux.HandleFunc("GET /calc", s.page(s.calculators))
 	mux.HandleFunc("GET /calc/{name}", s.page(s.calculator))

@@ -87,7 +87,7 @@ type tideCell struct {
 	Ready           bool
 }
 
-type coming struct{ Day, Value, Text, Small string }
+type coming struct{ Day, Value, Text, Small, Href string }
 
 func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	frame, setup, err := s.frame(r, "today", "")
@@ -106,6 +106,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 		page.Said = ""
 	}
 	page.fill(t, s.newID)
+	page.Coming = append(s.planComing(r, frame.W), page.Coming...)
 	return s.views.render(w, r, http.StatusOK, "today", page)
 }
 

@@ -47,6 +47,8 @@ type vesselPage struct {
 	Journal       []journalRow
 	JournalHref   string
 	Lineage       []lineage
+	Plan          []planRow
+	PlanTold      string
 }
 
 type factRow struct{ Name, Small, Value, Unit, Spread string }
@@ -178,6 +180,11 @@ func (s *server) vessel(w http.ResponseWriter, r *http.Request) error {
 		p.Journal = append(p.Journal, s.rowOf(word, e, now, vs, entries))
 	}
 	p.ancestors(ancestors, all, now)
+	state, err := s.Farm.HarvestPlan(ctx, now, 0)
+	if err != nil {
+		return err
+	}
+	p.Plan, p.PlanTold = vesselPlan(word, &state, id)
 	return s.views.render(w, r, http.StatusOK, "vessel", p)
 }
 

@@ -276,6 +276,8 @@ func (s *Speaker) chance(p float64) string {
 	switch n {
 	case 0:
 		return s.T("format.chance.hardly")
+	case 1:
+		return s.T("format.chance.once")
 	case 10:
 		return s.T("format.chance.nearly")
 	}

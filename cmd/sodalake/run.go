@@ -53,6 +53,7 @@ type commands struct {
 	Serve      serveCmd      `cmd:"" help:"Run your farm in the browser, on this computer only."`
 	Today      todayCmd      `cmd:"" help:"Print the day list: for each vessel what to do, how much and why."`
 	Forecast   forecastCmd   `cmd:"" help:"Print ten days ahead for one vessel."`
+	Plan       planCmd       `cmd:"" help:"Print the harvest plan of ten days: which day, how much and what to expect."`
 	Note       noteCmd       `cmd:"" help:"Record a reading or an act: note north-pond secchi 2.4cm"`
 	Calc       calcCmd       `cmd:"" help:"Use one calculator; 'calc list' names them."`
 	Whatif     whatifCmd     `cmd:"" help:"Run a scenario file and print what each day would bring."`

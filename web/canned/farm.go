@@ -25,6 +25,8 @@ type Farm struct {
 
 	// Writes counts the calls of Append that wrote something.
 	Writes int
+	// Plan, if set, is the harvest plan instead of the canned one.
+	Plan *keeper.PlanState
 	// Fail, if set, is what every call answers.
 	Fail error
 }

@@ -45,11 +45,7 @@ func run(out, serve, only string) error {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
 	}
-	for _, farm := range []struct {
-		name  string
-		farm  *canned.Farm
-		pages []string
-	}{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}} {
+	for _, farm := range append([]scene{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}}, planScenes()...) {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
 		if err != nil {
 			return err
@@ -63,6 +59,13 @@ func run(out, serve, only string) error {
 		}
 	}
 	return nil
+}
+
+// scene is a farm in a state, with the pages that are drawn of it.
+type scene struct {
+	name  string
+	farm  *canned.Farm
+	pages []string
 }
 
 // Pages, US and Empty are the addresses that are drawn.
