@@ -105,7 +105,7 @@ var kinds = []Kind{
 	act("heated", "the heater was changed", "", "heater_w target_c on minutes").or("heat", "heater").main("heater_w", "on", "target_c"),
 	act("cleaned", "something was cleaned", "", "what result tools").or("clean").of(MaybeOf),
 	act("repaired", "something was repaired", "", "what leak").or("repair", "fixed").of(MaybeOf),
-	act("checked", "an instrument was checked", "instrument result", "expected read slope_pct what").or("check", "calibrated").of(MaybeOf),
+	act("checked", "an instrument was checked", "instrument result", "expected read slope_pct temp_c what").or("check", "calibrated").of(MaybeOf),
 	act("quarantined", "it is kept apart: a hold on moving and eating begins", "reason", "").or("quarantine"),
 	act("discarded", "culture, a lot or a part of it was thrown away", "", "volume_l all mass_g packs lot reason").or("discard", "dumped", "emptied").main("volume_l", "all", "mass_g", "lot").of(MaybeOf),
 	act("packed", "a lot was packed", "lot", "packs mass_g tools place").or("pack").of(OfNoVessel),

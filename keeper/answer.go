@@ -91,11 +91,20 @@ func marksOf(p *farm.Present, at time.Time) (marks map[string]time.Time, latest 
 	latest = at.Truncate(10 * time.Minute)
 	mark := latest
 	marks = map[string]time.Time{}
+	checks := p.KindRefs("checked", mark, at.Add(time.Millisecond))
 	for _, v := range p.Vessels() {
 		marks[v.ID] = mark
+		if n := len(checks); n > 0 { // of an instrument that all are read with
+			marks[v.ID] = checks[n-1].At.Add(time.Millisecond)
+			if marks[v.ID].After(latest) {
+				latest = marks[v.ID]
+			}
+		}
 		if line := p.Timeline(v.ID, mark, at.Add(time.Millisecond)); len(line) > 0 {
 			after := line[len(line)-1].Entry.At.Add(time.Millisecond)
-			marks[v.ID] = after
+			if after.After(marks[v.ID]) {
+				marks[v.ID] = after
+			}
 			if after.After(latest) {
 				latest = after
 			}
@@ -126,7 +135,7 @@ func (k *Keeper) fill(at time.Time) {
 		if err != nil {
 			return
 		}
-		f.weather, f.tracks, f.at, f.points = whole.weather, whole.tracks, whole.at, whole.points
+		f.weather, f.own, f.tracks, f.at, f.points = whole.weather, whole.own, whole.tracks, whole.at, whole.points
 		f.members, f.days, f.quick = whole.members, whole.days, false
 		f.dirty, f.stale = false, time.Time{}
 		f.mark(f.missed) // what was noted meanwhile

@@ -35,7 +35,8 @@ type savedPoint struct {
 	Members int
 	Draws   int
 	Site    farm.Site
-	Seq     int64 // last entry that it knows of
+	Seq     int64  // last entry that it knows of
+	Own     string // the pairs behind the farm's own curves
 	At      time.Time
 	Tracks  map[string]savedTrack
 }
@@ -73,7 +74,7 @@ func (f *follower) save(ctx context.Context, p *farm.Present, c *checkpoint) {
 	s, zone, _ := site(p)
 	out := savedPoint{
 		Version: f.k.opt.Version, Seed: f.k.opt.Seed, Members: f.members, Draws: f.k.opt.Draws, Site: s,
-		Seq: p.Seq(), At: c.at, Tracks: map[string]savedTrack{},
+		Seq: p.Seq(), Own: f.own.key, At: c.at, Tracks: map[string]savedTrack{},
 	}
 	for id, t := range c.tracks {
 		st := savedTrack{Spec: t.spec, ShadePct: t.shadePct, Begun: t.begun, Verdicts: map[string]savedVerdict{}, Doubted: map[int]savedStreak{}, Bands: map[Quantity][]num.Band{}}
@@ -150,7 +151,10 @@ func (f *follower) load(ctx context.Context, p *farm.Present, to time.Time) bool
 		if err != nil {
 			return false
 		}
-		f.weather, f.tracks, f.at = w, tracks, s.At
+		f.weather, f.own, f.tracks, f.at = w, f.ownAt(p, to), tracks, s.At
+		for _, t := range f.tracks {
+			t.own = f.own
+		}
 		f.points = []checkpoint{{s.At, f.keepTracks()}}
 		return true
 	}
@@ -161,7 +165,7 @@ func (f *follower) load(ctx context.Context, p *farm.Present, to time.Time) bool
 func (f *follower) holds(ctx context.Context, p *farm.Present, s *savedPoint, to time.Time) bool {
 	place, _, _ := site(p)
 	if s.Version != f.k.opt.Version || s.Seed != f.k.opt.Seed || s.Members != f.members || s.Draws != f.k.opt.Draws ||
-		s.At.After(to) || s.Seq > p.Seq() || !same(s.Site, place) {
+		s.At.After(to) || s.Seq > p.Seq() || !same(s.Site, place) || s.Own != f.ownAt(p, to).key {
 		return false
 	}
 	for e, err := range f.k.store.Entries(ctx, s.Seq, 0) {
@@ -169,6 +173,9 @@ func (f *follower) holds(ctx context.Context, p *farm.Present, s *savedPoint, to
 			return false
 		}
 		kind := farm.KindNamed(e.Kind)
+		if e.Kind == "instrument" {
+			return false // what was read with it is read otherwise
+		}
 		if kind == nil || kind.Group != farm.GroupBatch {
 			continue
 		}

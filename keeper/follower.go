@@ -28,6 +28,10 @@ type follower struct {
 
 	newWeather bool // weather batches came in
 	weather    *weathers
+	own        *own         // the farm's own disc and photometer, as of what was followed
+	pairs      []ownPair    // of the whole journal up to pairsSeq
+	checks     []meterCheck // of pH meters, alike
+	pairsSeq   int64
 	tracks     map[string]*track
 	at         time.Time // all events before at are applied
 	points     []checkpoint
@@ -108,6 +112,10 @@ func (f *follower) mark(touched []farm.Touch) {
 // bring runs all vessels up to a moment. The caller holds mu.
 func (f *follower) bring(ctx context.Context, p *farm.Present, to time.Time) error {
 	defer func(was time.Time) { f.saveSince(ctx, p, was) }(f.at)
+	if o := f.ownAt(p, to); f.own != nil && o.key != f.own.key {
+		// Another disc stands behind every vessel that was begun with it.
+		f.dirty, f.stale = true, time.Time{}
+	}
 	if f.weather == nil || f.dirty && f.stale.IsZero() || to.Before(f.at) && !f.back(to) {
 		if err := f.reset(ctx, p, to); err != nil {
 			return err
@@ -204,7 +212,7 @@ func (f *follower) reset(ctx context.Context, p *farm.Present, to time.Time) err
 	if err != nil {
 		return err
 	}
-	f.weather, f.points = w, nil
+	f.weather, f.points, f.own = w, nil, f.ownAt(p, to)
 	clear(f.looks)
 	f.tracks = map[string]*track{}
 	start, _ := farm.DayAfter(to, -f.days, w.zone)
@@ -215,6 +223,7 @@ func (f *follower) reset(ctx context.Context, p *farm.Present, to time.Time) err
 			f.k.opt.Logger.Warn("vessel cannot be followed", "vessel", spec.ID, "err", err)
 			continue
 		}
+		t.own = f.own
 		f.tracks[spec.ID] = t
 		line := p.Timeline(spec.ID, time.Time{}, to)
 		if len(line) > 0 && line[0].Entry.At.Before(first) {
@@ -256,6 +265,7 @@ func sortedIDs(m map[string]*track) []string {
 type happening struct {
 	farm.Event
 	vessels []string
+	check   *meterCheck // if it is one
 }
 
 // events applies what happened in [f.at, to) within a day, in order of time,
@@ -270,8 +280,25 @@ func (f *follower) events(p *farm.Present, day *dayWeather, to time.Time) error 
 				continue
 			}
 			seen[e.Entry.ID] = len(all)
-			all = append(all, happening{e, []string{id}})
+			all = append(all, happening{Event: e, vessels: []string{id}})
 		}
+	}
+	for i := range f.checks {
+		// A check of the pH meter speaks of every vessel.
+		c := &f.checks[i]
+		if c.at.Before(f.at) || !c.at.Before(to) {
+			continue
+		}
+		at, known := seen[c.entryID]
+		if !known {
+			e, ok := p.Event(c.entryID)
+			if !ok {
+				continue
+			}
+			at = len(all)
+			all = append(all, happening{Event: e})
+		}
+		all[at].vessels, all[at].check = sortedIDs(f.tracks), c
 	}
 	slices.SortStableFunc(all, func(a, b happening) int { return a.Entry.At.Compare(b.Entry.At) })
 	for i := range all {
@@ -282,10 +309,15 @@ func (f *follower) events(p *farm.Present, day *dayWeather, to time.Time) error 
 		switch h.Kind.Group {
 		case farm.GroupReading:
 			for _, id := range h.vessels {
-				f.tracks[id].read(&h.Event)
+				f.tracks[id].read(&h.Event, f.checks)
 			}
 		case farm.GroupAct:
 			f.apply(p, &h.Event)
+			for _, id := range h.vessels {
+				if h.check != nil {
+					f.tracks[id].checked(p, h.check)
+				}
+			}
 		}
 	}
 	// A second call within the day must not apply them again.

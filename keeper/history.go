@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"sodalake/farm"
-	"sodalake/science/num"
 )
 
 // History is what was read and done in a vessel since a moment.
@@ -52,7 +51,7 @@ func (k *Keeper) reading(l *look, r *farm.Reading) Reading {
 	if out.Op == "" {
 		out.Op = "="
 	}
-	_, q, spread, ok := toTwin(r)
+	_, q, spread, ok := toTwin(r, l.t.own)
 	if !ok {
 		return out
 	}
@@ -65,9 +64,8 @@ func (k *Keeper) reading(l *look, r *farm.Reading) Reading {
 	if q == SecchiCM {
 		// On the density chart a disc is what it says of the density, with the
 		// spread of the disc's constant and of the reading.
-		sigma := 0.22
-		x := 1.2 / r.Value
-		out.Quantity, out.Value, out.Spread = DensityGPerL, x, num.Band{Low: x * (1 - sigma), Mid: x, High: x * (1 + sigma)}
+		x := l.t.own.disc(r.Value)
+		out.Quantity, out.Value, out.Spread = DensityGPerL, x.Mid, x
 	}
 	return out
 }

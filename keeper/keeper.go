@@ -116,7 +116,15 @@ func (k *Keeper) append(ctx context.Context, entries []farm.Entry, origin farm.O
 	for _, e := range accepted {
 		touched = append(touched, k.present.Apply(e)...)
 		switch e.Kind {
-		case "site", "vessel", "recipe", "withdrawn":
+		case "checked":
+			// The readings of every vessel were made with it.
+			for _, v := range k.present.Vessels() {
+				touched = append(touched, farm.Touch{Vessel: v.ID, Since: e.At})
+			}
+			if e.Corrects != "" {
+				touched = append(touched, farm.Touch{})
+			}
+		case "site", "vessel", "recipe", "instrument", "withdrawn":
 			// What stands there and what was poured is other than it was, and
 			// nobody knows since when: all vessels are followed anew.
 			touched = append(touched, farm.Touch{})

@@ -120,7 +120,7 @@ func (l *look) measure(e *twin.Ensemble) {
 	b[TempC] = e.Band(func(m *twin.Member) float64 { return m.Pond.Heat.WaterC })
 	b[LevelCM] = e.Band(func(m *twin.Member) float64 { return m.Pond.Shape.LevelM(m.Pond.VolumeL()) * 100 })
 	b[VolumeL] = e.Band(func(m *twin.Member) float64 { return m.Pond.VolumeL() * l.t.n })
-	b[SecchiCM] = e.Band(func(m *twin.Member) float64 { return math.Exp(m.LnSecchi) / m.Pond.DensityGL() })
+	b[SecchiCM] = e.Band(func(m *twin.Member) float64 { return l.t.own.depth(m) })
 	b[PH25C] = e.Solved(25, func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 { return w.PH })
 	b[ConductivityM] = e.Solved(25, func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 { return brine.ConductivityMSCm25(w) })
 	b[PH] = e.Solved(math.NaN(), func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 { return w.PH })

@@ -161,15 +161,9 @@ func meterChecked(p *farm.Present, at time.Time) bool {
 	}
 	from := at.AddDate(0, 0, -meterDays)
 	good := map[string]bool{}
-	lines := []string{""}
-	for _, v := range p.Vessels() {
-		lines = append(lines, v.ID)
-	}
-	for _, line := range lines {
-		for _, e := range p.Timeline(line, from, at.Add(time.Second)) {
-			if id := e.Body.Text("instrument"); e.Kind.Name == "checked" && reads[id] {
-				good[id] = e.Body.Text("result") != "failed"
-			}
+	for _, ref := range p.KindRefs("checked", from, at.Add(time.Second)) {
+		if e, ok := p.Event(ref.ID); ok && reads[e.Body.Text("instrument")] {
+			good[e.Body.Text("instrument")] = e.Body.Text("result") != "failed"
 		}
 	}
 	for _, yes := range good {

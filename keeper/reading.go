@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"sodalake/farm"
+	"sodalake/science/growth"
 	"sodalake/science/num"
 	"sodalake/science/twin"
 )
@@ -27,9 +28,9 @@ var flagSigma = map[string]struct{ bias, sd float64 }{
 	"pale_cells": {-0.2, 0.2}, "low_sun": {0.08, 0.1}, "floating_clumps": {0, 0.3}, "other_observer": {0, 0.1}, "after_rain": {0, 0.1},
 }
 
-// toTwin turns a value into a reading of the twin; false if the twin learns
-// nothing from it.
-func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
+// toTwin turns a value into a reading of the twin, by the farm's own curves where
+// it has them; false if the twin learns nothing from it.
+func toTwin(r *farm.Reading, o *own) (twin.Reading, Quantity, num.Band, bool) {
 	op := byte('=')
 	if r.Op != "" {
 		op = r.Op[0]
@@ -50,7 +51,11 @@ func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
 		if r.Value <= 0 {
 			return out, "", num.Band{}, false
 		}
-		out = twin.ReadSecchi(r.Value).Spoiled(-bias, math.Sqrt(flagVar))
+		out = twin.ReadSecchi(r.Value)
+		if o != nil && o.secchi != nil {
+			out = o.secchi.Reading(r.Value)
+		}
+		out = out.Spoiled(-bias, math.Sqrt(flagVar))
 		out.Op = op
 		sd := math.Hypot(out.Sigma, out.Abs/r.Value)
 		return out, SecchiCM, band(r.Value*math.Exp(-tenth*sd), r.Value, r.Value*math.Exp(tenth*sd)), true
@@ -61,10 +66,15 @@ func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
 		if r.Key != "od_750" {
 			flagVar += 0.2 * 0.2 // another wavelength, another constant
 		}
-		out = twin.ReadOD(r.Value).Spoiled(bias, math.Sqrt(flagVar))
+		out = twin.ReadOD(r.Value)
+		if o != nil && o.od != nil && r.Key == "od_750" {
+			out = o.od.Reading(r.Value)
+		}
+		out = out.Spoiled(bias, math.Sqrt(flagVar))
 		out.Op = op
 		sd := math.Hypot(out.Sigma, out.Abs/r.Value)
-		return out, DensityGPerL, band(0.5*r.Value*math.Exp(-tenth*sd), 0.5*r.Value, 0.5*r.Value*math.Exp(tenth*sd)), true
+		x := o.photometer(r.Value)
+		return out, DensityGPerL, band(x*math.Exp(-tenth*sd), x, x*math.Exp(tenth*sd)), true
 	case "dry_weight_g_per_l":
 		if r.Value <= 0 {
 			return out, "", num.Band{}, false
@@ -117,29 +127,41 @@ func toTwin(r *farm.Reading) (twin.Reading, Quantity, num.Band, bool) {
 }
 
 // natural brings a band from the scale of a kind to the unit of its quantity.
-func natural(k twin.Kind, b num.Band) num.Band {
+func natural(k twin.Kind, b num.Band, o *own) num.Band {
 	switch k {
-	case twin.Secchi, twin.DryWeight, twin.Conductivity, twin.Nitrate, twin.Ammonia:
+	case twin.Secchi:
+		if o != nil && o.secchi != nil {
+			return num.Band{Low: o.secchi.Read(b.Low), Mid: o.secchi.Read(b.Mid), High: o.secchi.Read(b.High)}
+		}
+		return num.Band{Low: math.Exp(b.Low), Mid: math.Exp(b.Mid), High: math.Exp(b.High)}
+	case twin.DryWeight, twin.Conductivity, twin.Nitrate, twin.Ammonia:
 		return num.Band{Low: math.Exp(b.Low), Mid: math.Exp(b.Mid), High: math.Exp(b.High)}
 	case twin.OD:
-		return num.Band{Low: 0.5 * math.Exp(b.Low), Mid: 0.5 * math.Exp(b.Mid), High: 0.5 * math.Exp(b.High)}
+		k := growth.ODPerUnit
+		if o != nil && o.od != nil {
+			k = math.Exp(o.od.LnConstant)
+		}
+		return num.Band{Low: k * math.Exp(b.Low), Mid: k * math.Exp(b.Mid), High: k * math.Exp(b.High)}
 	}
 	return b
 }
 
-// own are doubts of the journal that say the value itself is not to be used.
-var own = []string{farm.DoubtRange, farm.DoubtDeeper, farm.DoubtAboveRim, farm.DoubtFlagged, farm.DoubtRivals}
+// ownDoubts are doubts of the journal that say the value itself is not to be used.
+var ownDoubts = []string{farm.DoubtRange, farm.DoubtDeeper, farm.DoubtAboveRim, farm.DoubtFlagged, farm.DoubtRivals}
 
 // read lets the values of an event correct the twin.
-func (t *track) read(e *farm.Event) {
+func (t *track) read(e *farm.Event, checks []meterCheck) {
 	for _, r := range e.Readings() {
-		tr, q, spread, ok := toTwin(&r)
+		tr, q, spread, ok := toTwin(&r, t.own)
 		if !ok {
 			continue
 		}
+		if r.Key == "ph" && r.Instrument != "strip" && failed(checks, r.Instrument, r.At) {
+			tr.Sigma = math.Hypot(tr.Sigma, failedSD)
+		}
 		v := verdict{quantity: q, value: r.Value, spread: spread}
 		for _, d := range r.Doubts {
-			if slices.Contains(own, d.Key) {
+			if slices.Contains(ownDoubts, d.Key) {
 				v.doubt = d.Key
 			}
 		}
@@ -148,8 +170,15 @@ func (t *track) read(e *farm.Event) {
 		}
 		var said twin.Verdict
 		if v.doubt == "" {
-			said = t.ens.Assimilate(tr)
-			v.expected = natural(tr.Kind, said.Expected)
+			to := t.ens
+			if t.own != nil && t.own.taken[r.EntryID+"/"+r.Key] {
+				// It went into the farm's own curve together with the dry weight
+				// beside it, which the twin is told by itself: told again it would
+				// count twice. It is only looked at.
+				to = to.Copy()
+			}
+			said = to.Assimilate(tr)
+			v.expected = natural(tr.Kind, said.Expected, t.own)
 			if !said.Believed {
 				v.doubt = "doubt.unlike"
 			}
@@ -161,7 +190,7 @@ func (t *track) read(e *farm.Event) {
 		case v.doubt == "doubt.unlike" && last.n > 0 && math.Abs(last.value-tr.Value) < 3*said.Error && believable(tr.Kind):
 			// Two that agree with each other and not with the twin: the twin is
 			// wrong. It is opened up and takes the second.
-			t.ens.Open(tr.Kind, math.Abs(tr.Value-mid(tr.Kind, v.expected)))
+			t.ens.Open(tr.Kind, math.Abs(tr.Value-said.Expected.Mid))
 			if t.ens.Assimilate(tr).Believed {
 				v.doubt = ""
 				t.doubted[tr.Kind] = streak{}
@@ -177,16 +206,6 @@ func (t *track) read(e *farm.Event) {
 // believable are the kinds of which two agreeing readings outweigh the twin: a
 // stick and a thermometer do not fail the same way twice. A pH meter does.
 func believable(k twin.Kind) bool { return k != twin.PH && k != twin.Conductivity }
-
-func mid(k twin.Kind, b num.Band) float64 {
-	switch k {
-	case twin.Secchi, twin.DryWeight, twin.Conductivity, twin.Nitrate, twin.Ammonia:
-		return math.Log(b.Mid)
-	case twin.OD:
-		return math.Log(b.Mid / 0.5)
-	}
-	return b.Mid
-}
 
 // streak is a run of doubted readings of one kind.
 type streak struct {

@@ -22,6 +22,14 @@ func situation(p *farm.Present, a *answer, zone *time.Location) *advice.Situatio
 		}
 		out.Vessels = append(out.Vessels, adviceVessel(p, l, a.at))
 	}
+	for _, m := range metersAt(p, a.at) {
+		if m.Read {
+			out.Meters = append(out.Meters, advice.Meter{
+				ID: m.ID, Name: m.Name, Checked: advice.Event{ID: m.EntryID, At: m.Checked}, DueDays: float64(m.EveryDays), Failed: m.Result == "failed",
+				Bias: math.Max(math.Abs(m.Bias.Low), math.Abs(m.Bias.High)),
+			})
+		}
+	}
 	return out
 }
 

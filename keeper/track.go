@@ -24,6 +24,7 @@ type track struct {
 	base     pond.Vessel // empty, as described
 	ens      *twin.Ensemble
 	frozen   []byte // in a checkpoint: the ensemble
+	own      *own   // the farm's own disc and photometer
 	shadePct float64
 	begun    advice.Event // when culture first came in
 
@@ -125,7 +126,11 @@ func (t *track) start(f *follower, at time.Time, tempC float64) {
 		base.Heat = base.Setting.Start(&o, tempC)
 	}
 	base.Start()
-	t.ens = twin.New(&base, at, twin.Config{Members: f.members, Draws: f.k.opt.Draws, Seed: seedOf(f.k.opt.Seed, t.spec.ID), Rough: f.weather.guessed})
+	t.ens = twin.New(&base, at, twin.Config{
+		Members: f.members, Draws: f.k.opt.Draws, Seed: seedOf(f.k.opt.Seed, t.spec.ID), Rough: f.weather.guessed,
+		Secchi: f.own.secchi, OD: f.own.od,
+	})
+	t.meterBefore(f.checks, at)
 }
 
 // assume fills a vessel at a moment from which the journal is not followed back:
@@ -197,7 +202,8 @@ func (t *track) assume(f *follower, p *farm.Present, at time.Time) bool {
 	}
 	density, spread := twin.UnknownGL, twin.UnknownSD
 	if r, ok := near("secchi_cm", 7); ok {
-		density, spread = 1.2/r.Value, 0.22
+		x := t.own.disc(r.Value)
+		density, spread = x.Mid, math.Log(x.High/x.Mid)/1.2816
 	}
 	litres := t.base.Shape.VolumeL(math.Min(level/100, t.base.Shape.RimM()))
 	solver := brine.New(brine.Pitzer)

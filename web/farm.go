@@ -15,6 +15,7 @@ import (
 // are read, never changed. All methods may be called at once.
 type Farm interface {
 	Planner
+	Instruments
 	// Today is the day list as of the moment at.
 	Today(ctx context.Context, at time.Time) (keeper.Today, error)
 	// Vessels are all vessels in use, in the order of the day list.

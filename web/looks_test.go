@@ -67,7 +67,7 @@ return [...new Set(out)].slice(0, 25).join("\n");
 func TestLooks(t *testing.T) {
 	b := open(t, canned.New(), 360, 740)
 	targets := []string{"/", "/vessels", "/vessels/boat-pond", "/vessels/sill-bottles", "/note?vessel=boat-pond&kind=secchi&value=2.7", "/note?kind=fed", "/note?kind=smell", "/note/kinds", "/calc",
-		"/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2", "/farm", "/farm/climate", "/farm/vessel", "/farm/inside?vessel=boat-pond", "/records", "/records/proof",
+		"/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2", "/farm", "/farm/climate", "/farm/instruments", "/farm/vessel", "/farm/inside?vessel=boat-pond", "/records", "/records/proof",
 		"/mix?mode=medium&volume=200&recipe=pub.bicarbonate-farm&water=tap", "/mix?mode=medium&recipe=ready&ready_mix_g_per_l=12&ready_mix_ph=8.4", "/mix?mode=top&vessel=boat-pond", "/mix?mode=feed&vessel=lantern-pond",
 		"/mix?mode=ph&vessel=cistern-tank&by=bicarbonate", "/mix/hold", "/shelf", "/shelf/lot", "/shelf/water", "/why", "/calc/mix", "/plan"}
 	for _, size := range [][2]int64{{320, 640}, {360, 740}, {1280, 900}} {

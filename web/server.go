@@ -96,6 +96,8 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("POST /farm/site", s.page(s.writeSite))
 	mux.HandleFunc("GET /farm/climate", s.page(s.climate))
 	mux.HandleFunc("POST /farm/climate", s.page(s.writeClimate))
+	mux.HandleFunc("GET /farm/instruments", s.page(s.instruments))
+	mux.HandleFunc("POST /farm/instruments/check", s.page(s.writeCheck))
 	mux.HandleFunc("GET /farm/vessel", s.page(s.vesselForm))
 	mux.HandleFunc("POST /farm/vessel", s.page(s.writeVessel))
 	mux.HandleFunc("POST /farm/person", s.page(s.writePerson))

@@ -320,6 +320,9 @@ func (p *todayPage) action(out *item, it advice.Item, v keeper.TodayVessel, newI
 	if !ready {
 		q := url.Values{"vessel": {v.Spec.ID}, "kind": {it.Record.Kind}, "item": {it.ID}}
 		out.NoteHref = "/note?" + q.Encode()
+		if it.Act == "calibrate" { // buffers have a sheet of their own
+			out.NoteHref = "/farm/instruments?" + url.Values{"item": {it.ID}}.Encode()
+		}
 		return
 	}
 	raw, err := json.Marshal(it.Record)

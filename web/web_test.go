@@ -99,7 +99,7 @@ var pages = map[string]int{
 	"/": 200, "/vessels": 200, "/vessels/lantern-pond": 200, "/vessels/boat-pond": 200, "/vessels/cistern-tank": 200, "/vessels/sill-bottles": 200,
 	"/note": 200, "/note?kind=smell": 200, "/note?kind=inoculated": 200, "/note/kinds": 200, "/calc": 200, "/calc/dilution": 200,
 	"/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2&salts_g_per_l=NaHCO3+12": 200,
-	"/calc/dilution?volume_l=x": 422, "/farm": 200, "/farm/climate": 200, "/farm/vessel": 200, "/farm/vessel?id=boat-pond": 200, "/farm/inside?vessel=boat-pond": 200,
+	"/calc/dilution?volume_l=x": 422, "/farm": 200, "/farm/climate": 200, "/farm/instruments": 200, "/farm/vessel": 200, "/farm/vessel?id=boat-pond": 200, "/farm/inside?vessel=boat-pond": 200,
 	"/mix": 200, "/mix?mode=top": 200, "/mix?mode=feed": 200, "/mix?mode=ph": 200, "/mix/hold": 200, "/shelf": 200, "/shelf/lot": 200, "/shelf/lot?id=nowhere": 404,
 	"/shelf/water": 200, "/shelf/water?id=nowhere": 404, "/why": 200, "/calc/mix": 200,
 	"/mix?mode=medium&volume=x": 422, "/mix?mode=medium&volume=50&recipe=pub.zarrouk&water_hardness_mg_per_l=200": 200, "/mix?mode=medium&volume=2&recipe=own&salts=urea+0.2": 422,

@@ -22,6 +22,7 @@ func List(s *Situation) []Item {
 	for i := range s.Vessels {
 		all = append(all, forVessel(s, &s.Vessels[i])...)
 	}
+	all = meterDue(s, all)
 	sort.SliceStable(all, func(i, j int) bool { return rank(&all[i]) < rank(&all[j]) })
 	return all
 }
@@ -44,7 +45,7 @@ func rank(it *Item) int {
 
 // sequence orders the items of one vessel within a rank.
 var sequence = map[string]int{
-	"vent": 1, "shade": 2, "cover": 3, "stir": 4, "take_reading": 5, "check_instrument": 6,
+	"vent": 1, "shade": 2, "cover": 3, "stir": 4, "take_reading": 5, "check_instrument": 6, "calibrate": 6,
 	"look": 7, "harvest": 8, "top_up_water": 9, "top_up_medium": 9, "feed": 10, "add_carbon": 11,
 	"purge": 12, "refresh_reserve": 13, "wait": 20,
 }

@@ -14,6 +14,7 @@ type Situation struct {
 	Site    string    // the site's identifier
 	Rules   Rules
 	Vessels []Vessel
+	Meters  []Meter // that read pH
 }
 
 // Vessel is one vessel as the rules see it. Every band is 10, 50, 90 %.

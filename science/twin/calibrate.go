@@ -168,3 +168,18 @@ func (c *Curve) DensityGL(read float64) num.Band {
 // tenth is how many standard deviations a tenth of the normal curve lies
 // beyond [1].
 const tenth = 1.2815515655446004
+
+// Read returns what is read [cm, or 1] where a reading taken by this curve has
+// the given value on its scale, value [ln cm, ln 1]: the inverse of Reading.
+func (c *Curve) Read(value float64) float64 { return math.Exp(c.LnAt + (value-c.LnAt)/c.Slope) }
+
+// ReadAt returns what is expected to be read [cm, or 1] at a density of dryGL
+// [g/L] by one whose constant is exp(lnConstant), lnConstant [ln g·cm/L, ln g/L].
+//
+// Special case: NaN for a density at or below zero.
+func (c *Curve) ReadAt(dryGL, lnConstant float64) float64 {
+	if c.Kind == Secchi {
+		return c.Read(lnConstant - logOrNaN(dryGL))
+	}
+	return c.Read(logOrNaN(dryGL) - lnConstant)
+}

@@ -103,6 +103,7 @@ type Meter struct {
 	CheckC      float64 // mean temperature of the check [°C]
 	Compensated bool    // it knows the temperature and allows for it
 	low, high   float64 // pH of the buffers
+	slopeSD     float64 // of a slope that was not found but taken [1]
 }
 
 // MeterError says what is wrong with a check.
@@ -154,6 +155,40 @@ func CheckMeter(a, b InBuffer, compensated bool) (Meter, error) {
 	return m, nil
 }
 
+// takenSlopeSD is what a slope that nobody found may lie from that of an ideal
+// electrode [1]. Judgement, no source: between good and worn, see State.
+const takenSlopeSD = 0.05
+
+// FoundMeter returns a meter as a journal keeps its check: it showed shown [1] in
+// a buffer of pH ph [1] at tempC [°C], and gives slope [1] of what an ideal
+// electrode gives, found in a second buffer three units away towards the other
+// side of neutral. With a slope of NaN, a check in one buffer, the slope is taken
+// to be 1 and the bias grows away from that buffer.
+//
+// The error is a *MeterError, as of CheckMeter.
+func FoundMeter(ph, shown, slope, tempC float64) (Meter, error) {
+	for _, x := range []struct {
+		field string
+		ph    float64
+	}{{"expected", ph}, {"read", shown}} {
+		if !(x.ph >= 0 && x.ph <= 14) {
+			return Meter{}, &MeterError{Field: x.field, Why: fmt.Sprintf("must lie between 0 and 14, got %g", x.ph)}
+		}
+	}
+	m := Meter{Slope: slope, CheckC: tempC, Compensated: true, low: ph, high: ph + 3}
+	if ph > 8.5 {
+		m.high = ph - 3
+	}
+	if math.IsNaN(slope) {
+		m.Slope, m.slopeSD = 1, takenSlopeSD
+	}
+	if !(m.Slope > 0.3 && m.Slope < 1.7) {
+		return Meter{}, &MeterError{"slope_pct", fmt.Sprintf("is %.0f, where 100 is right", 100*slope), "the electrode is dead, dry or the buffers were taken for each other"}
+	}
+	m.Offset = shown - 7 - m.Slope*(ph-7)
+	return m, nil
+}
+
 // at is the slope at a temperature: a meter that does not allow for it shows
 // more the warmer the electrode.
 func (m *Meter) at(tempC float64) float64 {
@@ -173,7 +208,7 @@ func (m *Meter) True(shown, tempC float64) float64 { return 7 + (shown-7-m.Offse
 func (m *Meter) Bias(ph, tempC float64) (bias, sd float64) {
 	bias = m.Offset + (m.at(tempC)-1)*(ph-7)
 	high := (ph - m.low) / (m.high - m.low)
-	return bias, bufferError * math.Hypot(high, 1-high)
+	return bias, math.Hypot(bufferError*math.Hypot(high, 1-high), m.slopeSD*(ph-m.low))
 }
 
 // State says how an electrode is by its slope: "good", "worn" or "failing".

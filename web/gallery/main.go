@@ -70,10 +70,10 @@ type scene struct {
 
 // Pages, US and Empty are the addresses that are drawn.
 var (
-	Pages = []string{"/", "/vessels", "/vessels/lantern-pond", "/vessels/boat-pond", "/vessels/cistern-tank", "/vessels/sill-bottles", "/note?vessel=boat-pond&kind=secchi&value=2.7", "/note?vessel=boat-pond&kind=fed", "/note?kind=smell", "/note/kinds", "/calc", "/calc/dilution", "/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2", "/calc/dilution?volume_l=-5&from_g_per_l=0.6&to_g_per_l=0.2", "/farm", "/farm/climate", "/farm/vessel?id=boat-pond", "/farm/vessel", "/farm/inside?vessel=boat-pond", "/records", "/records/proof", "/nowhere",
+	Pages = []string{"/", "/vessels", "/vessels/lantern-pond", "/vessels/boat-pond", "/vessels/cistern-tank", "/vessels/sill-bottles", "/note?vessel=boat-pond&kind=secchi&value=2.7", "/note?vessel=boat-pond&kind=fed", "/note?kind=smell", "/note/kinds", "/calc", "/calc/dilution", "/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2", "/calc/dilution?volume_l=-5&from_g_per_l=0.6&to_g_per_l=0.2", "/farm", "/farm/climate", "/farm/instruments", "/farm/vessel?id=boat-pond", "/farm/vessel", "/farm/inside?vessel=boat-pond", "/records", "/records/proof", "/nowhere",
 		"/mix", "/mix?mode=medium&volume=200&recipe=pub.bicarbonate-farm&water=tap", "/mix?mode=medium&recipe=ready&ready_mix_g_per_l=12&ready_mix_ph=8.4", "/mix?mode=medium&volume=20&recipe=own&salts=urea+0.2%0Abaking+soda+8", "/mix?mode=top&vessel=boat-pond", "/mix?mode=top&vessel=cistern-tank&with=water", "/mix?mode=feed&vessel=lantern-pond", "/mix?mode=ph&vessel=cistern-tank", "/mix?mode=ph&vessel=lantern-pond&by=caustic", "/mix/hold", "/shelf", "/shelf/lot", "/shelf/water", "/why"}
 	US    = []string{"/", "/vessels/boat-pond", "/note?vessel=boat-pond&kind=temperature", "/mix?mode=medium&volume=40&recipe=pub.zarrouk", "/mix?mode=feed&vessel=boat-pond", "/shelf"}
-	Empty = []string{"/", "/farm", "/farm/climate", "/records", "/note", "/vessels", "/mix", "/mix?mode=top", "/shelf"}
+	Empty = []string{"/", "/farm", "/farm/climate", "/farm/instruments", "/records", "/note", "/vessels", "/mix", "/mix?mode=top", "/shelf"}
 )
 
 type look struct {
