@@ -190,6 +190,15 @@ func anyVessel(t *rapid.T) advice.Vessel {
 	return v
 }
 
+// anyMeter draws a pH meter that was checked some time, or never.
+func anyMeter(t *rapid.T) []advice.Meter {
+	m := advice.Meter{ID: "m", Name: "meter", DueDays: 14, Bias: 0.12, Failed: rapid.Bool().Draw(t, "failed")}
+	if h := rapid.SampledFrom([]float64{0, 20, 700}).Draw(t, "checked"); h > 0 {
+		m.Checked = advice.Event{ID: "c", At: listDay.Add(-time.Duration(h) * time.Hour)}
+	}
+	return []advice.Meter{m}
+}
+
 // Every sentence of the day list is in the catalogue and gets what it needs,
 // whatever state a vessel is in; and every key that the rules write down was
 // met on the way.
@@ -197,7 +206,7 @@ func TestDayListIsSaid(t *testing.T) {
 	l := newListener()
 	rapid.Check(t, func(t *rapid.T) {
 		at := listDay.Add(time.Duration(rapid.IntRange(0, 15).Draw(t, "hour")) * time.Hour)
-		for _, it := range advice.List(&advice.Situation{Now: at, Site: "here", Rules: advice.DefaultRules(), Vessels: []advice.Vessel{anyVessel(t)}}) {
+		for _, it := range advice.List(&advice.Situation{Now: at, Site: "here", Rules: advice.DefaultRules(), Vessels: []advice.Vessel{anyVessel(t)}, Meters: anyMeter(t)}) {
 			l.item(it)
 		}
 	})
@@ -207,9 +216,9 @@ func TestDayListIsSaid(t *testing.T) {
 		return slices.DeleteFunc(slices.Clone(keys), func(k string) bool { return l.said[k] || l.wrong[k] != "" })
 	}
 	for seed := 0; seed < 20000 && len(missing()) > 0; seed++ {
-		v := rapid.Custom(anyVessel).Example(seed)
+		v, m := rapid.Custom(anyVessel).Example(seed), rapid.Custom(anyMeter).Example(seed)
 		for _, hour := range []int{0, 8} {
-			for _, it := range advice.List(&advice.Situation{Now: listDay.Add(time.Duration(hour) * time.Hour), Site: "here", Rules: advice.DefaultRules(), Vessels: []advice.Vessel{v}}) {
+			for _, it := range advice.List(&advice.Situation{Now: listDay.Add(time.Duration(hour) * time.Hour), Site: "here", Rules: advice.DefaultRules(), Vessels: []advice.Vessel{v}, Meters: m}) {
 				l.item(it)
 			}
 		}
