@@ -46,6 +46,7 @@ type Keeper struct {
 	behind  sync.WaitGroup // what is done behind the answers
 	shelves shelves
 	plans   planner
+	designs designs
 }
 
 // Open reads the journal of a store and returns its keeper. now is the farm's
@@ -75,6 +76,7 @@ func Open(ctx context.Context, store farm.Store, now func() time.Time, opt Optio
 // store may be closed afterwards.
 func (k *Keeper) Close() {
 	k.follow.stop()
+	k.designs.shut()
 	k.behind.Wait()
 	k.follow.mu.Lock() // an answer on its way ends at the next midnight
 	defer k.follow.mu.Unlock()

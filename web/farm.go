@@ -16,6 +16,7 @@ import (
 type Farm interface {
 	Planner
 	Instruments
+	Builder
 	// Today is the day list as of the moment at.
 	Today(ctx context.Context, at time.Time) (keeper.Today, error)
 	// Vessels are all vessels in use, in the order of the day list.

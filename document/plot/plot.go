@@ -223,7 +223,7 @@ func (c Bars) SVG() string {
 			b := kind.Bars[i]
 			at := left + group*(float64(i)+0.11) + wide*float64(k)
 			upper, under := y(math.Max(b.Mid, 0)), y(math.Min(b.Mid, 0))
-			p.raw(`<rect class="bar b`, strconv.Itoa(k), `"`).at("x", at+0.5).at("y", upper).at("width", math.Max(wide-1, 1)).at("height", under-upper).raw("/>")
+			p.raw(`<rect class="column c`, strconv.Itoa(k), `"`).at("x", at+0.5).at("y", upper).at("width", math.Max(wide-1, 1)).at("height", under-upper).raw("/>")
 			if k%2 == 1 { // hatched: told apart without colour
 				for h := upper + 4; h < under; h += 5 {
 					p.line("hatch", at+0.5, h, at+wide-0.5, h)
@@ -251,7 +251,7 @@ func LineKey(n int) string {
 // BarKey is a small sample of the n-th kind of bar, for a key.
 func BarKey(n int) string {
 	var p pen
-	p.raw(`<svg class="plot key-of" viewBox="0 0 36 16" aria-hidden="true"><rect class="bar b`, strconv.Itoa(n), `" x="1" y="1" width="34" height="14"/>`)
+	p.raw(`<svg class="plot key-of" viewBox="0 0 36 16" aria-hidden="true"><rect class="column c`, strconv.Itoa(n), `" x="1" y="1" width="34" height="14"/>`)
 	if n%2 == 1 {
 		p.line("hatch", 1, 5.5, 35, 5.5)
 		p.line("hatch", 1, 10.5, 35, 10.5)
@@ -266,6 +266,6 @@ const Style = `.plot{display:block;width:100%;height:auto}.plot text{fill:var(--
 .plot .line{fill:none;stroke-width:2.25;stroke-linejoin:round}
 .plot .l0,.plot .l2,.plot .l4{stroke:var(--water)}.plot .l1,.plot .l3,.plot .l5{stroke:var(--ink)}
 .plot .l1{stroke-dasharray:8 4}.plot .l2{stroke-dasharray:2 4}.plot .l3{stroke-dasharray:12 3 2 3}.plot .l4{stroke-dasharray:14 5}.plot .l5{stroke-dasharray:2 2}
-.plot .bar{stroke-width:1.5}.plot .b0,.plot .b2,.plot .b4{fill:var(--wash);stroke:var(--water)}.plot .b1,.plot .b3,.plot .b5{fill:var(--salt);stroke:var(--ink)}
+.plot .column{stroke-width:1.5}.plot .c0,.plot .c2,.plot .c4{fill:var(--wash);stroke:var(--water)}.plot .c1,.plot .c3,.plot .c5{fill:var(--salt);stroke:var(--ink)}
 .plot .hatch{stroke:var(--ink);stroke-width:1}.plot .whisker{stroke:var(--ink);stroke-width:1.5}
 .key-of{display:inline-block;width:36px;height:auto;vertical-align:middle}`

@@ -42,7 +42,7 @@ func TestBarsPlace(t *testing.T) {
 	wellFormed(t, svg)
 	// From −11 to 11 over 100, 5 % of the span of 20 added at both ends: zero lies in the middle.
 	zero := 10 + 100*11.0/22
-	for _, want := range []string{`class="bar b0" x="57.5" y="` + f(zero-100*5/22.0) + `"`, `class="bar b1" x="96.5" y="` + f(zero) + `"`} {
+	for _, want := range []string{`class="column c0" x="57.5" y="` + f(zero-100*5/22.0) + `"`, `class="column c1" x="96.5" y="` + f(zero) + `"`} {
 		if !strings.Contains(svg, want) {
 			t.Errorf("%s is missing in %s", want, svg)
 		}

@@ -27,6 +27,8 @@ type Farm struct {
 	Writes int
 	// Plan, if set, is the harvest plan instead of the canned one.
 	Plan *keeper.PlanState
+	// Busy leaves what takes long on its way for ever.
+	Busy bool
 	// Fail, if set, is what every call answers.
 	Fail error
 }

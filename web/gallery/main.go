@@ -45,7 +45,7 @@ func run(out, serve, only string) error {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
 	}
-	for _, farm := range append([]scene{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}}, planScenes()...) {
+	for _, farm := range append([]scene{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}}, append(planScenes(), buildScenes()...)...) {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
 		if err != nil {
 			return err
@@ -170,6 +170,9 @@ func fileName(p string) string {
 	name := strings.Trim(strings.NewReplacer("/", "-", "?", "-", "&", "-", "=", "-", ".", "").Replace(p), "-")
 	if name == "" {
 		return "today"
+	}
+	if len(name) > 100 {
+		name = name[:100]
 	}
 	return name
 }

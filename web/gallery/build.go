@@ -1,0 +1,19 @@
+package main
+
+import "sodalake/web/canned"
+
+// twoPonds is a question of the page before you build.
+const twoPonds = "/build?a_name=open&a_shape=raceway&a_length=8&a_width=2.4&a_depth=20&a_cover=none&a_second=no&a_shade=0&a_stirring=continuous&a_winter=indoors&a_ready=0.5&a_leave=0.35&b_name=in+a+tunnel&b_shape=raceway&b_length=8&b_width=2.4&b_depth=15&b_cover=tunnel&b_second=yes&b_shade=0&b_stirring=continuous&b_winter=pond&b_ready=0.5&b_leave=0.35&recipe=bicarbonate-farm&wish=500&p_salts=1.6&p_co2=1.2&p_water=2&p_kwh=0.25&p_build=45&p_lasts=8"
+
+// buildScenes are the pages of plans for ponds and power: asked, full, wrong, on
+// the way and without a place.
+func buildScenes() []scene {
+	busy := canned.New()
+	busy.Busy = true
+	return []scene{
+		{"", canned.New(), []string{"/build", twoPonds, "/build?a_length=-3"}},
+		{"us-", canned.NewUS(), []string{twoPonds}},
+		{"busy-", busy, []string{twoPonds}},
+		{"empty-", canned.Empty(), []string{"/build"}},
+	}
+}
