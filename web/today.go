@@ -269,7 +269,8 @@ func whyOf(w *words.Speaker, it advice.Item) []part {
 		switch {
 		case strings.HasPrefix(m.Key, "more.sure."):
 			trust = append(trust, text)
-		case strings.HasPrefix(m.Key, "more.wait."), strings.HasPrefix(m.Key, "more.doubt."), strings.HasPrefix(m.Key, "more.stopfeed."):
+		case strings.HasPrefix(m.Key, "more.wait."), strings.HasPrefix(m.Key, "more.doubt."), strings.HasPrefix(m.Key, "more.stopfeed."),
+			strings.HasPrefix(m.Key, "more.season."), strings.HasSuffix(m.Key, ".nothing"), strings.HasSuffix(m.Key, ".tell"):
 			change = append(change, text)
 		default:
 			amount = append(amount, text)

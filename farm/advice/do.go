@@ -1,7 +1,9 @@
 package advice
 
 import (
+	"maps"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -14,7 +16,8 @@ import (
 // so that a wider spread at the same middle never takes more.
 func harvest(s *Situation, v *Vessel) *Item {
 	r := &s.Rules
-	if v.Reserve || v.ChanceNow < 0.5 || v.Volume.Low <= 0 {
+	last := lastOfSeason(s, v)
+	if v.Reserve || v.ChanceNow < 0.5 && !last || v.Volume.Low <= 0 {
 		return nil
 	}
 	if v.Temp.Mid < r.ColdC && v.WarmAt.IsZero() {
@@ -23,11 +26,15 @@ func harvest(s *Situation, v *Vessel) *Item {
 	if v.Hottest.Low > 0 && v.Temp.Mid > r.HotC {
 		return nil
 	}
-	floor := floorOf(r, v)
-	if v.Density.Low <= floor {
+	floor, most := floorOf(r, v), r.MaxShare
+	if last {
+		// Nothing has to grow on from it: a reserve is alive.
+		floor, most = 0, 0.9
+	}
+	if v.Density.Low <= math.Max(floor, 0.1) {
 		return nil
 	}
-	share := math.Min(1-floor/v.Density.Low, r.MaxShare)
+	share := math.Min(1-floor/v.Density.Low, most)
 	litres := downTo(share * v.Volume.Low)
 	if share < 0.05 || litres <= 0 {
 		return nil // less than a twentieth is not worth a cloth
@@ -38,6 +45,9 @@ func harvest(s *Situation, v *Vessel) *Item {
 	it.Reason = Reason{Key: "reason.harvest.ready", Args: bandArgs(map[string]any{
 		"ready_g_per_l": readyOf(r, v), "chance": v.ChanceNow,
 	}, "density_g_per_l", v.Density)}
+	if last {
+		it.Reason = Reason{Key: "reason.harvest.last", Args: bandArgs(map[string]any{"time": v.SeasonEnds}, "density_g_per_l", v.Density)}
+	}
 	dry := litres * v.Density.Mid
 	it.More = append(it.More, Reason{Key: "more.harvest.leaves", Args: map[string]any{
 		"volume_l": litres, "left_g_per_l": v.Density.Mid * left, "left_g_per_l_low": v.Density.Low * left, "left_g_per_l_high": v.Density.High * left,
@@ -59,7 +69,11 @@ func harvest(s *Situation, v *Vessel) *Item {
 		y, m, d := s.Now.Date()
 		it.ValidUntil = time.Date(y, m, d, 10, 0, 0, 0, s.Now.Location())
 	}
-	record(s, v, it, "harvested", map[string]any{"volume_l": litres})
+	body := map[string]any{"volume_l": litres}
+	if !v.Food {
+		body["for_food"] = false
+	}
+	record(s, v, it, "harvested", body)
 	return it
 }
 
@@ -83,34 +97,6 @@ func lookFirst(s *Situation, v *Vessel, take *Item) *Item {
 	it.ValidUntil = take.ValidUntil
 	// What was seen is not known beforehand: the entry waits for its numbers.
 	record(s, v, it, "microscope", map[string]any{})
-	return it
-}
-
-// topUp replaces what evaporated, with water, up to the full level.
-func topUp(s *Situation, v *Vessel) *Item {
-	if v.FullLevelCM <= 0 || v.AreaM2 <= 0 || v.LevelKnown.IsZero() || s.Now.Sub(v.LevelKnown) > days(s.Rules.LevelDays) {
-		return nil
-	}
-	missing := v.FullLevelCM - v.Level.Mid
-	if missing < math.Max(0.05*v.FullLevelCM, 0.3) {
-		return nil
-	}
-	// The high end of the level gives the least that is missing: no dose grows
-	// with the spread.
-	litres := downTo((v.FullLevelCM - v.Level.High) * v.AreaM2 * 10) // 1 cm on 1 m² is 10 L
-	if litres <= 0 {
-		return nil
-	}
-	it := newItem(v, "top_up_water", Do, Today, v.LastLevel.ID)
-	if missing < 0.12*v.FullLevelCM {
-		it.Urgency = Soon
-	}
-	it.Amount = &Amount{Value: litres, Unit: "L", Low: downTo(litres * 0.6), High: downTo((v.FullLevelCM - v.Level.Low) * v.AreaM2 * 10)}
-	it.Reason = Reason{Key: "reason.topup.evaporated", Args: bandArgs(map[string]any{"full_cm": v.FullLevelCM, "missing_cm": missing}, "level_cm", v.Level)}
-	it.Confidence = FairlySure
-	it.Cautions = append(it.Cautions, "caution.chlorine")
-	it.ValidUntil = endOfDay(s.Now.Add(24 * time.Hour))
-	record(s, v, it, "topped_up", map[string]any{"volume_l": litres, "with": "water"})
 	return it
 }
 
@@ -190,7 +176,19 @@ func feed(s *Situation, v *Vessel) *Item {
 		it.Cautions = append(it.Cautions, "caution.nitrate")
 	}
 	it.ValidUntil = endOfDay(s.Now)
-	record(s, v, it, "fed", map[string]any{"salts_g": map[string]float64{salt: grams}})
+	// What else left with the dry matter goes in with it: one feed, not five.
+	salts := map[string]float64{salt: grams}
+	share := grams / kind.gramsPerGramN / NitrogenShare // dry matter that this dose replaces [g]
+	for _, name := range slices.Sorted(maps.Keys(v.FeedRest)) {
+		if _, nitrogen := feedSalts[name]; nitrogen {
+			continue
+		}
+		if more := downTo(v.FeedRest[name] * math.Min(share, v.RemovedG)); more > 0 {
+			salts[name] = more
+			it.More = append(it.More, Reason{Key: "more.feed.also", Args: map[string]any{"with_g": more, "salts": []string{name}}})
+		}
+	}
+	record(s, v, it, "fed", map[string]any{"salts_g": salts})
 	return it
 }
 
@@ -199,7 +197,7 @@ func feed(s *Situation, v *Vessel) *Item {
 // acts on carbon and on pH at 25 °C, never on a reading at dawn or noon.
 func carbon(s *Situation, v *Vessel) *Item {
 	r := &s.Rules
-	if !doseable(s, v) || v.PH25.Mid <= 0 {
+	if !doseable(s, v) || v.PH25.Mid <= 0 || ammoniaHere(r, v) {
 		return nil
 	}
 	threeDays := 3 * math.Max(v.Growth.Mid, 0.02)
@@ -220,7 +218,7 @@ func carbon(s *Situation, v *Vessel) *Item {
 		it.More = append(it.More, Reason{Key: "more.carbon.air", Args: map[string]any{"days": math.Ceil(v.AirDays)}})
 	}
 	if v.PH25.Mid >= r.PHStop {
-		it.Reason.Key = "reason.carbon.stopped"
+		it.Reason.Key = "reason.carbon.stopped" // growth has all but stopped
 	}
 	it.Cautions = append(it.Cautions, "caution.carbon.salt")
 	it.ValidUntil = endOfDay(s.Now)
@@ -245,49 +243,22 @@ func shadeDilute(s *Situation, v *Vessel) *Item {
 	return it
 }
 
-// tooHot: water over the act limit within the coming days.
-func tooHot(s *Situation, v *Vessel) *Item {
+// unshade: a dense culture in mild weather can bear more light, in steps.
+func unshade(s *Situation, v *Vessel) *Item {
 	r := &s.Rules
-	if v.Hottest.High <= r.HotC && v.Temp.Mid <= r.HotC {
+	if !v.Outdoors || v.SideLit || v.Reserve || v.ShadePct <= r.OpenPct+10 || v.Density.Low < r.OpenGPerL {
 		return nil
 	}
-	act, body, kind := "shade", map[string]any{"shade_pct": math.Max(50, v.ShadePct)}, "shaded"
-	if v.Covered {
-		act, body, kind = "vent", map[string]any{"vents": "open"}, "vented"
-	} else if v.ShadePct >= 50 {
-		act, body, kind = "deepen", map[string]any{"with": "medium"}, "topped_up"
-	}
-	it := newItem(v, act, Do, Soon, v.HottestOn.Format("2006-01-02"))
-	if v.Noon.High > r.HotC || v.Temp.Mid > r.HotC {
-		it.Urgency = Today
-	}
-	if v.Noon.Mid > r.HotC || v.Temp.Mid > r.HotC {
-		it.Urgency = Now
-	}
-	hot := v.Hottest
-	it.Reason = Reason{Key: "reason.heat.act", Args: bandArgs(map[string]any{"limit_c": r.HotC, "alarm_c": r.AlarmC, "time": v.HottestOn}, "temp_c", hot)}
-	if hot.High > r.AlarmC {
-		it.Reason.Key = "reason.heat.alarm"
-	}
-	if act == "shade" {
-		it.Amount = &Amount{Value: math.Max(50, v.ShadePct), Unit: "%", Low: 30, High: 70}
-	}
-	it.More = append(it.More, Reason{Key: "more.heat.how", Args: map[string]any{}})
-	it.ValidUntil = endOfDay(v.HottestOn)
-	record(s, v, it, kind, body)
-	return it
-}
-
-// reserve: a reserve that is older than its interval.
-func reserve(s *Situation, v *Vessel) *Item {
-	if !v.Reserve || v.ReserveAge < s.Rules.ReserveDays {
+	mild := v.Hottest.High < r.HotC-4 && v.Dawn.Mid >= r.ColdC && v.Temp.Mid >= r.ColdC
+	if !mild || v.ChanceNow >= 0.5 { // what is taken first leaves a thinner culture
 		return nil
 	}
-	it := newItem(v, "refresh_reserve", Do, Soon, v.Begun.ID)
-	it.Reason = Reason{Key: "reason.reserve.old", Args: map[string]any{"age_d": math.Floor(v.ReserveAge), "interval_d": s.Rules.ReserveDays}}
-	it.Confidence = Sure
-	it.ValidUntil = s.Now.Add(days(7))
-	record(s, v, it, "split", map[string]any{})
+	it := newItem(v, "unshade", Do, Soon, v.Begun.ID)
+	it.Amount = &Amount{Value: r.OpenPct, Unit: "%", Low: r.OpenPct, High: v.ShadePct}
+	it.Reason = Reason{Key: "reason.unshade.dense", Args: bandArgs(map[string]any{"open_g_per_l": r.OpenGPerL, "was_pct": v.ShadePct}, "density_g_per_l", v.Density)}
+	it.More = append(it.More, Reason{Key: "more.unshade.steps", Args: map[string]any{}})
+	it.ValidUntil = endOfDay(s.Now.Add(24 * time.Hour))
+	record(s, v, it, "shaded", map[string]any{"shade_pct": r.OpenPct})
 	return it
 }
 

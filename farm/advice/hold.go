@@ -55,6 +55,9 @@ func holdHarvest(s *Situation, v *Vessel) *Item {
 	case !v.LastLook.At.IsZero() && !v.LookPassed:
 		key, anchor = "reason.hold.foreign", v.LastLook.ID
 		args["time"] = v.LastLook.At
+	case !v.FromOutside.At.IsZero() && v.CleanLooks < r.CleanLooks:
+		key, anchor = "reason.hold.outside", v.FromOutside.ID
+		args["time"], args["looks"], args["wanted"] = v.FromOutside.At, v.CleanLooks, r.CleanLooks
 	case !v.Smells.At.IsZero():
 		key, anchor = "reason.hold.smell", v.Smells.ID
 		args["time"], args["smell"] = v.Smells.At, v.SmellsOf
@@ -72,36 +75,6 @@ func holdHarvest(s *Situation, v *Vessel) *Item {
 	it.Cautions = append(it.Cautions, "caution.eat.never")
 	it.Confidence = Sure
 	it.ValidUntil = s.Now.Add(24 * time.Hour)
-	return it
-}
-
-// coldAndBright: no harvest and no bright light on a cold morning.
-func coldAndBright(s *Situation, v *Vessel) *Item {
-	r := &s.Rules
-	if !v.Outdoors || v.Temp.Mid <= 0 {
-		return nil
-	}
-	coldNow := v.Temp.Mid < r.ColdC
-	coldAhead := v.Dawn.Mid < r.ColdC
-	if !(coldNow && v.BrightNow) && !(coldAhead && s.Now.Hour() >= 15) {
-		return nil
-	}
-	it := newItem(v, "hold_harvest", Hold, Today, "cold-"+s.Now.Format("2006-01-02"))
-	args := bandArgs(map[string]any{"limit_c": r.ColdC}, "temp_c", v.Temp)
-	key := "reason.cold.now"
-	if !coldNow {
-		key = "reason.cold.morning"
-		args = bandArgs(map[string]any{"limit_c": r.ColdC}, "temp_c", v.Dawn)
-	}
-	if !v.WarmAt.IsZero() {
-		args["time"] = v.WarmAt
-	}
-	it.Reason = Reason{Key: key, Args: args}
-	it.More = append(it.More, Reason{Key: "more.cold.how", Args: map[string]any{}})
-	it.ValidUntil = endOfDay(s.Now)
-	if !v.WarmAt.IsZero() && v.WarmAt.After(s.Now) {
-		it.ValidUntil = v.WarmAt
-	}
 	return it
 }
 

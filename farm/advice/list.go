@@ -3,7 +3,7 @@ package advice
 import (
 	"encoding/json"
 	"math"
-	"sort"
+	"slices"
 	"time"
 
 	"sodalake/farm"
@@ -16,15 +16,40 @@ const MaxItems = 5
 
 // List writes the day list. The order is: stops and holds first, then what is
 // due now, then by the harm of waiting; within a vessel look, harvest, feed,
-// carbon.
+// carbon. No two items of a vessel contradict each other.
 func List(s *Situation) []Item {
+	lists := make([][]Item, len(s.Vessels))
+	var harvests *Vessel
+	for i := range s.Vessels {
+		v := &s.Vessels[i]
+		lists[i] = settle(forVessel(s, v))
+		if harvests == nil && hasAct(lists[i], "harvest") {
+			harvests = v
+		}
+	}
+	// What the farm needs stands at one of its vessels.
+	for _, it := range slices.Concat(holdLots(s), meterDue(s, nil), chores(s, harvests), one(anyReserve(s))) {
+		for i := range s.Vessels {
+			if s.Vessels[i].ID == it.Vessel {
+				lists[i] = append(lists[i], it)
+			}
+		}
+	}
 	var all []Item
 	for i := range s.Vessels {
-		all = append(all, forVessel(s, &s.Vessels[i])...)
+		items := bearable(s, &s.Vessels[i], settle(lists[i]))
+		Sort(items)
+		all = append(all, atMost(items, MaxItems)...)
 	}
-	all = meterDue(s, all)
-	sort.SliceStable(all, func(i, j int) bool { return rank(&all[i]) < rank(&all[j]) })
+	Sort(all)
 	return all
+}
+
+func one(it *Item) []Item {
+	if it == nil {
+		return nil
+	}
+	return []Item{*it}
 }
 
 // rank orders items over the whole farm.
@@ -43,13 +68,6 @@ func rank(it *Item) int {
 	return r
 }
 
-// sequence orders the items of one vessel within a rank.
-var sequence = map[string]int{
-	"vent": 1, "shade": 2, "cover": 3, "stir": 4, "take_reading": 5, "check_instrument": 6, "calibrate": 6,
-	"look": 7, "harvest": 8, "top_up_water": 9, "top_up_medium": 9, "feed": 10, "add_carbon": 11,
-	"purge": 12, "refresh_reserve": 13, "wait": 20,
-}
-
 func forVessel(s *Situation, v *Vessel) []Item {
 	if !v.Started {
 		return nil
@@ -60,38 +78,49 @@ func forVessel(s *Situation, v *Vessel) []Item {
 			items = append(items, *it)
 		}
 	}
-	stopFeed := stopFeeding(s, v)
-	holdTake := holdHarvest(s, v)
+	stopFeed, holdTake := stopFeeding(s, v), holdHarvest(s, v)
 	add(stopFeed)
 	add(holdTake)
+	add(quarantine(s, v))
+	add(doNotInoculate(s, v))
 	for _, d := range v.Doubts {
 		add(doubtReading(s, v, d))
 	}
+	add(leak(s, v))
 	add(tooHot(s, v))
+	add(frost(s, v))
+	add(rain(s, v))
 	add(coldAndBright(s, v))
+	add(stir(s, v))
 	add(shadeDilute(s, v))
+	add(unshade(s, v))
+	add(prepare(s, v))
+	add(visit(s, v))
 	take := harvest(s, v)
 	if take != nil && holdTake == nil {
 		add(lookFirst(s, v, take))
 		add(take)
 	}
 	add(topUp(s, v))
+	add(purge(s, v))
 	if stopFeed == nil {
 		add(feed(s, v))
 	}
 	add(carbon(s, v))
+	add(scaleUp(s, v))
 	add(reading(s, v, take != nil))
 	add(reserve(s, v))
 	if take == nil || holdTake != nil {
 		add(wait(s, v))
 	}
-	sort.SliceStable(items, func(i, j int) bool {
-		if a, b := rank(&items[i]), rank(&items[j]); a != b {
-			return a < b
+	if seasonNear(s, v) {
+		for i := range items {
+			if items[i].Act == "harvest" || items[i].Act == "wait" {
+				items[i].More = append(items[i].More, Reason{Key: "more.season.ends", Args: map[string]any{"ends": v.SeasonEnds}})
+			}
 		}
-		return sequence[items[i].Act] < sequence[items[j].Act]
-	})
-	return atMost(items, MaxItems)
+	}
+	return items
 }
 
 // atMost keeps the first n items that are neither stops, holds nor doubts.
@@ -199,10 +228,5 @@ func bandArgs(args map[string]any, name string, b num.Band) map[string]any {
 
 // Sort puts items into the order of the list.
 func Sort(items []Item) {
-	sort.SliceStable(items, func(i, j int) bool {
-		if a, b := rank(&items[i]), rank(&items[j]); a != b {
-			return a < b
-		}
-		return sequence[items[i].Act] < sequence[items[j].Act]
-	})
+	slices.SortStableFunc(items, func(a, b Item) int { return less(&a, &b) })
 }

@@ -15,6 +15,13 @@ type Situation struct {
 	Rules   Rules
 	Vessels []Vessel
 	Meters  []Meter // that read pH
+
+	Lots        []Lot
+	Tools       []Tool
+	Instruments []Instrument
+	Needs       []Need
+	Absence     Absence
+	LastNoted   time.Time // when anything was last noted by a person; zero: never
 }
 
 // Vessel is one vessel as the rules see it. Every band is 10, 50, 90 %.
@@ -79,6 +86,14 @@ type Vessel struct {
 	Unstirred  Event   // stirring is known to have stopped; zero if not
 	ReadyHere  float64 // the density called ready in this vessel [g/L]; 0: the rule's
 	ReserveAge float64 // days since the reserve was last renewed [d]
+
+	Indoor   bool               // a reserve that stands in a room
+	Vents    string             // "shut", "half" or "open"; "" if not said
+	Stirring string             // "none", "hand" or "continuous"; "" if not said
+	FeedRest map[string]float64 // salts beside the nitrogen that a gram of dry matter took along, by formula [g/g]
+	Future
+	Balance
+	Young
 }
 
 // Event is an entry of the journal by its time. The zero Event never happened.
@@ -134,6 +149,28 @@ type Rules struct {
 	ReadingDays     float64 // after so long a density reading is due [d]
 	PHDays          float64 // after so long a pH reading is due [d]
 	ReserveDays     float64 // a reserve is renewed after [d]
+
+	FrostC         float64 // air this cold is met the evening before [°C]
+	BrimCM         float64 // the water is kept this far below the rim [cm]
+	SaltMS         float64 // conductivity at 25 °C above which some is drawn off [mS/cm]
+	SaltTargetMS   float64 // what it is brought down to [mS/cm]
+	PurgeShare     float64 // most drawn off in one day [1]
+	MediumDays     float64 // medium in use that long is renewed in part [d]
+	SaltDays       float64 // a reading of the salts is believed this long [d]
+	StartGPerL     float64 // least density to start a vessel with, under shade [g/L]
+	StepFold       float64 // largest step from one vessel to the next [1]
+	StartShare     float64 // most of a starter that is poured at once [1]
+	ChlorineMgL    float64 // total chlorine above which nothing living is put in [mg/L]
+	QuarantineDays float64 // culture from outside is kept apart this long [d]
+	CleanLooks     int     // clean looks that end it [1]
+	LookDays       float64 // a reserve is looked at this often before what may kill [d]
+	WetHours       float64 // a lot stays wet and warm no longer [h]
+	SilenceDays    float64 // after so long without a note nothing is dosed unseen [d]
+	LeaveDays      float64 // an absence is prepared this long before [d]
+	SupplyDays     float64 // what runs out sooner is bought [d]
+	SeasonDays     float64 // the end of the season is said this long before [d]
+	OpenGPerL      float64 // from this density on shade is taken off in steps [g/L]
+	OpenPct        float64 // to this shade at first [%]
 }
 
 // DefaultRules returns the defaults.
@@ -166,5 +203,27 @@ func DefaultRules() Rules {
 		ReadingDays:     3,    // judgement
 		PHDays:          7,    // judgement
 		ReserveDays:     28,   // common practice: two to four weeks
+
+		FrostC:         1,    // judgement: open water loses heat to a clear sky before the air is at 0
+		BrimCM:         2,    // judgement
+		SaltMS:         35,   // judgement: growth in soda water is flat to about 35 g/L of salts (kebede1997)
+		SaltTargetMS:   28,   // judgement
+		PurgeShare:     0.25, // judgement: no more of the water is changed in a day
+		MediumDays:     365,  // judgement; no fixed age has a source
+		SaltDays:       30,   // judgement
+		StartGPerL:     0.12, // judgement; 0.3 without shade (jourdan2014)
+		StepFold:       5,    // common practice, no source: four to five volumes, with shade
+		StartShare:     0.6,  // judgement: a starter is never poured out whole
+		ChlorineMgL:    0.1,  // common practice: as low as a strip reads
+		QuarantineDays: 14,   // judgement
+		CleanLooks:     2,    // judgement
+		LookDays:       14,   // judgement
+		WetHours:       3,    // judgement; cumulative limits for ready-to-eat food above 21 °C, from memory
+		SilenceDays:    5,    // judgement
+		LeaveDays:      2,    // judgement
+		SupplyDays:     14,   // judgement: what an order takes
+		SeasonDays:     21,   // judgement
+		OpenGPerL:      0.4,  // judgement
+		OpenPct:        30,   // judgement: in steps
 	}
 }
