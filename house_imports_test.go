@@ -33,6 +33,7 @@ var floors = []struct {
 	{3, "science/plan", "what to do over a horizon"},
 
 	{10, "farm", "the words of a farm"},
+	{11, "farm/photo", "photos as they are kept"},
 	{11, "farm/model", "a described vessel made ready to step"},
 	{12, "farm/lot", "harvest lots"},
 	{12, "farm/advice", "the day list"},

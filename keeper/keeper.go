@@ -21,6 +21,7 @@ type Options struct {
 	Version string // of the program's build; checkpoints are kept for it alone, and none without
 	Days    int    // how far back the twins reach at most [d]; 0: DefaultDays
 	Logger  *slog.Logger
+	Photos  Blobs // where photos are kept; nil: none are
 }
 
 // Defaults of Options.

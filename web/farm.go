@@ -49,6 +49,7 @@ type Farm interface {
 	// Shelf is what stands on the shelf as of at, until when it lasts and what
 	// it costs.
 	Shelf(ctx context.Context, at time.Time) (keeper.Shelf, error)
+	Photos
 	// Proof reads the whole chain and says whether it holds.
 	Proof(ctx context.Context) (Proof, error)
 	// Export writes the whole journal as JSON lines.

@@ -15,12 +15,13 @@ import (
 type journalRow struct {
 	Day, Clock, Value, What, Small string
 	Href                           string
+	Photo                          string // name of the photo that it speaks of
 	Seq                            int64
 	Doubted, Gone                  bool
 }
 
 // hidden are keys of a body that a line does not repeat.
-var hidden = map[string]bool{"op": true, "with": true, "instrument": true, "flags": true, "text": true, "salts_g": true}
+var hidden = map[string]bool{"op": true, "with": true, "instrument": true, "flags": true, "text": true, "salts_g": true, "photo_sha256": true}
 
 // line says an entry in a line: the value first, then what it is, then by whom.
 func line(w *words.Speaker, e farm.Entry, now time.Time, vessels map[string]string) journalRow {
@@ -60,6 +61,12 @@ func line(w *words.Speaker, e farm.Entry, now time.Time, vessels map[string]stri
 	}
 	if row.Value == "" {
 		row.What = upperFirst(row.What)
+	}
+	if name, ok := body["photo_sha256"].(string); ok {
+		row.Photo = name
+		if e.Kind != "photo" {
+			rest = append(rest, w.T("photo.with"))
+		}
 	}
 	if text, ok := body["text"].(string); ok && text != "" {
 		rest = append(rest, "“"+clip(text)+"”")

@@ -30,7 +30,7 @@ var asked = map[string][]string{
 	"topped_up": {"with"}, "fed": {"salt"}, "dosed": {"salt", "reason"},
 	"microscope": {"foreign_seen", "text"}, "split": {"to"}, "moved": {"to"}, "inoculated": {"from", "density_g_per_l", "text"},
 	"mixed": {"recipe"}, "purged": {"with", "refill_l"}, "drew_off": {"to"}, "harvested": {"left_g_per_l"},
-	"checked": {"instrument", "result"}, "event": {"text"}, "stirred": {"text"}, "cleaned": {"what"}, "repaired": {"what"},
+	"photo": {"text"}, "checked": {"instrument", "result"}, "event": {"text"}, "stirred": {"text"}, "cleaned": {"what"}, "repaired": {"what"},
 	"rejected": {"reason"}, "recalled": {"reason", "mass_g"},
 }
 
@@ -55,6 +55,8 @@ type notePage struct {
 	Noted              string
 	Salts              []option
 	Names              []option // vessels as targets
+	PhotoID            string   // identifier of the entry of a photo beside an act
+	PhotoWas           string   // photo of the entry that is corrected
 }
 
 type noteVessel struct {
@@ -124,7 +126,7 @@ func (s *server) sheet(r *http.Request, q url.Values) (*notePage, error) {
 		return nil, err
 	}
 	w := frame.W
-	p := &notePage{Frame: frame, ID: s.newID(), Item: q.Get("item"), Vessel: q.Get("vessel"), Kind: q.Get("kind"), Value: q.Get("value"), Corrects: q.Get("corrects")}
+	p := &notePage{Frame: frame, ID: s.newID(), PhotoID: s.newID(), Item: q.Get("item"), Vessel: q.Get("vessel"), Kind: q.Get("kind"), Value: q.Get("value"), Corrects: q.Get("corrects")}
 	p.Title = w.T("note.title")
 	p.Select = len(vessels) > 8
 	if p.Vessel == "" && len(vessels) > 0 {
@@ -170,10 +172,10 @@ func (s *server) sheet(r *http.Request, q url.Values) (*notePage, error) {
 // writeNote records a note. A note that waited in a phone's outbox says so and
 // carries the time at which it was made.
 func (s *server) writeNote(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		return formError(err)
+	form, shot, err := s.formWithPhoto(r)
+	if err != nil {
+		return err
 	}
-	form := r.PostForm
 	sp := s.speaker(r)
 	k := farm.KindNamed(form.Get("kind"))
 	if k == nil || (k.Group != farm.GroupReading && k.Group != farm.GroupAct) {
@@ -203,8 +205,14 @@ func (s *server) writeNote(w http.ResponseWriter, r *http.Request) error {
 	if k.Place == farm.OfNoVessel {
 		e.Vessel = ""
 	}
+	if e.Body, err = s.withPhoto(r.Context(), sp, k, e.Body, form, shot); err != nil {
+		return err
+	}
 	stored, known, err := s.write(r.Context(), e, origin)
 	if err != nil {
+		return err
+	}
+	if err := s.photoOfAct(r.Context(), k, stored, form.Get("photo_id"), shot, origin); err != nil {
 		return err
 	}
 	if strings.Contains(r.Header.Get("Accept"), "application/json") {
@@ -244,6 +252,7 @@ func (s *server) correcting(r *http.Request, p *notePage) error {
 		if x, ok := body[leadOf(k)].(float64); ok {
 			p.Value = p.W.Read(leadOf(k), x).Value
 		}
+		p.PhotoWas, _ = body["photo_sha256"].(string)
 	}
 	return nil
 }
@@ -274,7 +283,7 @@ func (s *server) kinds(w http.ResponseWriter, r *http.Request) error {
 	}{{farm.GroupReading, "note.readings"}, {farm.GroupAct, "note.acts"}} {
 		kg := kindGroup{Name: frame.W.T(g.name)}
 		for _, k := range farm.Kinds() {
-			if k.Group != g.group || k.Name == "photo" || k.Name == "reading" || k.Name == "released" {
+			if k.Group != g.group || k.Name == "reading" || k.Name == "released" {
 				continue
 			}
 			q := url.Values{"kind": {k.Name}}

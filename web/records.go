@@ -94,6 +94,7 @@ type recordPage struct {
 	CorrectHref       string
 	CanUndo, CanAlter bool
 	CanLift           bool // a hold may have begun here
+	PhotoAlt          string
 }
 
 // beginsHold are the kinds whose entries can begin a hold, which a person lifts
@@ -124,6 +125,7 @@ func (s *server) record(w http.ResponseWriter, r *http.Request) error {
 	if name := vs[e.Vessel]; name != "" {
 		p.Row.What += ", " + name
 	}
+	p.PhotoAlt = word.T("photo.alt", "what", p.Row.What, "time", p.At)
 	var pretty bytes.Buffer
 	if json.Indent(&pretty, e.Body, "", "  ") == nil {
 		p.Body = pretty.String()

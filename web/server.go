@@ -75,6 +75,7 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("GET /note", s.page(s.note))
 	mux.HandleFunc("GET /note/kinds", s.page(s.kinds))
 	mux.HandleFunc("POST /note", s.page(s.writeNote))
+	mux.HandleFunc("GET /photos/{name}", s.page(s.photo))
 	mux.HandleFunc("GET /mix", s.page(s.mix))
 	mux.HandleFunc("GET /mix/part", s.page(s.mixPart))
 	mux.HandleFunc("GET /mix/sheet.pdf", s.page(s.mixPDF))
@@ -144,8 +145,11 @@ func (s *server) guard(next http.Handler) http.Handler {
 			return
 		}
 		limit := int64(bodyLimit)
-		if r.URL.Path == "/records/import" {
+		switch {
+		case r.URL.Path == "/records/import":
 			limit = importLimit
+		case carriesPhoto(r):
+			limit = drainLimit
 		}
 		if r.Body != nil {
 			r.Body = http.MaxBytesReader(w, r.Body, limit)

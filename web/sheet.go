@@ -43,6 +43,9 @@ func kindOf(w *words.Speaker, name string, checked bool, p *notePage, setup Setu
 		case farm.FormWords:
 			out.Mode = "choice"
 			out.Fields = append(out.Fields, fieldOf(w, name, f, p))
+		case farm.FormDigest:
+			out.Mode = "choice"
+			out.Fields = append(out.Fields, noteField{Input: "photo"})
 		case farm.FormText, farm.FormName, farm.FormMedium:
 			out.Mode = "words"
 			out.Fields = append(out.Fields, fieldOf(w, name, f, p))

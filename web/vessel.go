@@ -49,6 +49,7 @@ type vesselPage struct {
 	Lineage       []lineage
 	Plan          []planRow
 	PlanTold      string
+	Shots         []shot
 }
 
 type factRow struct{ Name, Small, Value, Unit, Spread string }
@@ -185,6 +186,9 @@ func (s *server) vessel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.Plan, p.PlanTold = vesselPlan(word, &state, id)
+	if p.Shots, err = s.shots(r.Context(), word, id, vs, now); err != nil {
+		return err
+	}
 	return s.views.render(w, r, http.StatusOK, "vessel", p)
 }
 

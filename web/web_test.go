@@ -97,7 +97,7 @@ func text(n *html.Node) string {
 // pages are every address that shows a page, with the status it must have.
 var pages = map[string]int{
 	"/": 200, "/vessels": 200, "/vessels/lantern-pond": 200, "/vessels/boat-pond": 200, "/vessels/cistern-tank": 200, "/vessels/sill-bottles": 200,
-	"/note": 200, "/note?kind=smell": 200, "/note?kind=inoculated": 200, "/note/kinds": 200, "/calc": 200, "/calc/dilution": 200,
+	"/note": 200, "/note?kind=smell": 200, "/note?kind=photo": 200, "/photos/nowhere": 404, "/photos/" + strings.Repeat("0f", 32): 404, "/note?kind=inoculated": 200, "/note/kinds": 200, "/calc": 200, "/calc/dilution": 200,
 	"/calc/dilution?volume_l=200&from_g_per_l=0.6&to_g_per_l=0.2&salts_g_per_l=NaHCO3+12": 200,
 	"/calc/dilution?volume_l=x": 422, "/farm": 200, "/farm/climate": 200, "/farm/instruments": 200, "/farm/vessel": 200, "/farm/vessel?id=boat-pond": 200, "/farm/inside?vessel=boat-pond": 200,
 	"/mix": 200, "/mix?mode=top": 200, "/mix?mode=feed": 200, "/mix?mode=ph": 200, "/mix/hold": 200, "/shelf": 200, "/shelf/lot": 200, "/shelf/lot?id=nowhere": 404,

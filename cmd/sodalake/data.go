@@ -15,6 +15,7 @@ import (
 
 	"sodalake/farm"
 	"sodalake/keeper"
+	"sodalake/store/files"
 	"sodalake/store/sqlite"
 )
 
@@ -36,8 +37,12 @@ func openFarm(ctx context.Context, set *settings, out surroundings, create bool,
 	if err != nil {
 		return nil, nil, err
 	}
+	opt.Photos = files.At(photosBeside(store))
 	return keep(ctx, store, set, out, opt)
 }
+
+// photosBeside is the folder of the photos that a journal speaks of.
+func photosBeside(store *sqlite.Store) string { return store.Path() + "-photos" }
 
 // closer is a store that can be closed.
 type closer interface {

@@ -15,6 +15,7 @@ import (
 	"sodalake/demo"
 	"sodalake/farm"
 	"sodalake/keeper"
+	"sodalake/store/files"
 	"sodalake/store/sqlite"
 	"sodalake/web"
 )
@@ -62,7 +63,7 @@ func (c *demoCmd) Run(ctx context.Context, set *settings, out surroundings) erro
 	began := out.now()
 	out.now = demo.Clock(start, func() time.Duration { return time.Since(began) })
 	set.At = ""
-	var store closer
+	var store *sqlite.Store
 	if c.Keep != "" {
 		if err := os.MkdirAll(c.Keep, 0o700); err != nil {
 			return fmt.Errorf("keep folder could not be made: %w", err)
@@ -78,7 +79,7 @@ func (c *demoCmd) Run(ctx context.Context, set *settings, out surroundings) erro
 		store.Close()
 		return err
 	}
-	k, done, err := keep(ctx, store, set, out, keeper.Options{Quick: true, Logger: logger(out)})
+	k, done, err := keep(ctx, store, set, out, keeper.Options{Quick: true, Logger: logger(out), Photos: files.At(photosBeside(store))})
 	if err != nil {
 		return err
 	}

@@ -13,6 +13,8 @@ export function startNote(form) {
   // used: each sheet takes a fresh one.
   const id = form.querySelector("[name=id]");
   id.value = nextID("", new Date());
+  const photoID = form.querySelector("[name=photo_id]");
+  if (photoID) photoID.value = nextID(id.value, new Date());
 
   const press = (key) => {
     if (key === "rub") value.value = value.value.slice(0, -1);
@@ -91,6 +93,66 @@ export function startNote(form) {
     said.textContent = text;
   };
 
+  // A photo is sent by itself: it would not fit into the outbox. Until it has
+  // been taken in it stands in the form, with the time of the first try.
+  const files = [...form.querySelectorAll("input[type=file]")];
+  const chosenPhoto = () => files.map((f) => f.files[0]).find(Boolean);
+  const photoSummary = form.querySelector("[data-photo-summary]");
+  const photoWord = photoSummary ? photoSummary.textContent : "";
+  let firstTry = "";
+  const showPhoto = () => {
+    firstTry = "";
+    if (photoSummary) photoSummary.textContent = chosenPhoto() ? form.dataset.photoChosen : photoWord;
+    if (chosenPhoto() && chosenPhoto().size > Number(form.dataset.photoMost)) say(form.dataset.photoLarge);
+  };
+  for (const f of files) {
+    f.addEventListener("change", () => {
+      for (const other of files) if (other !== f && f.files[0]) other.value = "";
+      showPhoto();
+    });
+  }
+  async function sendWithPhoto(photo) {
+    if (photo.size > Number(form.dataset.photoMost)) {
+      say(form.dataset.photoLarge);
+      return;
+    }
+    firstTry ||= new Date().toISOString();
+    const data = new FormData();
+    for (const [name, v] of new FormData(form)) {
+      if (typeof v !== "string" || v === "") continue;
+      if (name.includes(".") && !name.startsWith(chosen("kind") + ".")) continue;
+      data.append(name, v);
+    }
+    data.set("made_at", firstTry);
+    data.append("photo", photo, photo.name || "photo");
+    const what = summary.textContent;
+    say(what + ": …");
+    let answer;
+    try {
+      answer = await fetch("/note", { method: "POST", headers: { Accept: "application/json" }, body: data });
+    } catch {
+      say(form.dataset.photoWaits);
+      return;
+    }
+    const told = await answer.json().catch(() => ({}));
+    if (!answer.ok) {
+      say(what + ": " + (told.detail || answer.status) + (told.hint ? ". " + told.hint : ""));
+      return;
+    }
+    value.value = "";
+    for (const f of files) f.value = "";
+    for (const el of form.querySelectorAll(".extras input:not([type=file])")) el.value = "";
+    for (const name of ["id", "photo_id"]) {
+      const el = form.querySelector(`[name=${name}]`);
+      el.value = nextID(el.value, new Date());
+    }
+    const item = form.querySelector("[name=item]");
+    if (item) item.remove();
+    showPhoto();
+    update();
+    say(told.said || what);
+  }
+
   form.addEventListener("submit", async (event) => {
     const k = kind();
     if (k && k.dataset.mode === "number" && !value.value && !("optional" in k.dataset)) {
@@ -99,9 +161,16 @@ export function startNote(form) {
       value.focus();
       return;
     }
+    const photo = chosenPhoto();
+    if (photo) {
+      event.preventDefault();
+      await sendWithPhoto(photo);
+      return;
+    }
     // Only the chosen kind's own fields are sent.
     const data = new URLSearchParams();
     for (const [name, v] of new FormData(form)) {
+      if (typeof v !== "string") continue;
       if (name.includes(".") && !name.startsWith(chosen("kind") + ".")) continue;
       if (v !== "") data.append(name, v);
     }

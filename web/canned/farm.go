@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"sodalake/farm"
+	"sodalake/farm/photo"
 	"sodalake/keeper"
 	"sodalake/web"
 )
@@ -22,6 +23,7 @@ type Farm struct {
 	byID    map[string]int
 	present *farm.Present
 	head    farm.Head
+	photos  map[string]photo.Photo
 
 	// Writes counts the calls of Append that wrote something.
 	Writes int
@@ -36,6 +38,7 @@ type Farm struct {
 // New returns the farm with its season.
 func New() *Farm {
 	f := Empty()
+	f.keepPictures()
 	if _, err := f.add(journal(), farm.Filed); err != nil {
 		panic("canned: " + err.Error())
 	}
@@ -61,7 +64,7 @@ func NewUS() *Farm {
 
 // Empty returns a farm in which nothing was written down yet.
 func Empty() *Farm {
-	return &Farm{byID: map[string]int{}, present: farm.NewPresent()}
+	return &Farm{byID: map[string]int{}, present: farm.NewPresent(), photos: map[string]photo.Photo{}}
 }
 
 // add checks and writes entries, all or none.

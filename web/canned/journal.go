@@ -138,6 +138,7 @@ var season = []row{
 	{12, 9, 20, "cistern-tank", "ph", "Imke", b{"ph": 10.6}},
 	{12, 9, 25, "cistern-tank", "secchi", "Imke", b{"secchi_cm": 3.6}},
 	{13, 16, 5, "boat-pond", "ph", "Imke", b{"ph": 10.3}},
+	{13, 16, 12, "boat-pond", "photo", "Imke", b{"photo_sha256": PondPhoto().SHA256, "text": "north edge, after the wind"}},
 	{13, 17, 0, "lantern-pond", "ph", "Imke", b{"ph": 10.2}},
 	{13, 17, 10, "lantern-pond", "level", "Imke", b{"level_cm": 17.4}},
 	{14, 7, 8, "cistern-tank", "ph", "Day watch", b{"ph": 10.8}},

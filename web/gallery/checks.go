@@ -1,0 +1,5 @@
+package main
+
+func init() {
+	Pages = append(Pages, "/note?kind=photo&vessel=boat-pond")
+}
