@@ -48,6 +48,7 @@ type Keeper struct {
 	shelves shelves
 	plans   planner
 	designs designs
+	lotBook bookKept
 }
 
 // Open reads the journal of a store and returns its keeper. now is the farm's
@@ -110,6 +111,11 @@ func (k *Keeper) append(ctx context.Context, entries []farm.Entry, origin farm.O
 			bad.Message = fmt.Sprintf("entry %d: %s", place+1, bad.Message)
 		}
 		return nil, nil, bad
+	}
+	if origin == farm.Typed {
+		if bad := k.tryLots(entries, now); bad != nil {
+			return nil, nil, bad
+		}
 	}
 	accepted, err := k.store.Append(ctx, entries)
 	if err != nil {

@@ -55,6 +55,9 @@ type commands struct {
 	Forecast   forecastCmd   `cmd:"" help:"Print ten days ahead for one vessel."`
 	Plan       planCmd       `cmd:"" help:"Print the harvest plan of ten days: which day, how much and what to expect."`
 	Note       noteCmd       `cmd:"" help:"Record a reading or an act: note north-pond secchi 2.4cm"`
+	Lots       lotsCmd       `cmd:"" help:"Print the lots: what is left, which checks passed, failed or are missing."`
+	Trace      traceCmd      `cmd:"" help:"Follow a lot backwards and forwards; list what a recall would reach."`
+	Label      labelCmd      `cmd:"" help:"Write the label of a lot with its code, as PDF."`
 	Calc       calcCmd       `cmd:"" help:"Use one calculator; 'calc list' names them."`
 	Whatif     whatifCmd     `cmd:"" help:"Run a scenario file and print what each day would bring."`
 	Build      buildCmd      `cmd:"" help:"Look at ponds before they are built: yield by month, season, water, salts, power, cost."`

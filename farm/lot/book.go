@@ -130,7 +130,7 @@ func (f *folding) stand(t time.Time) Lot {
 	l.State, l.Why = f.stateAt(t)
 	l.Holds = append(slices.Clone(f.l.Holds), f.autoHolds(l.Checks)...)
 	l.EndedAt = f.ended
-	l.Keep = f.keep(t)
+	l.Keep = f.keep(t, l.Checks)
 	return l
 }
 
@@ -156,6 +156,9 @@ func (b *Book) List(since time.Time) []Lot {
 func Try(p *farm.Present, r *Reader, x farm.Entry, now time.Time) *farm.Error {
 	k := farm.KindNamed(x.Kind)
 	if k == nil || k.Group != farm.GroupAct && k.Group != farm.GroupLot {
+		return nil
+	}
+	if again, _, _ := p.Standing(x.ID); again {
 		return nil
 	}
 	body, bad := farm.DecodeBody(k, x.Body)
@@ -202,3 +205,22 @@ func Try(p *farm.Present, r *Reader, x farm.Entry, now time.Time) *farm.Error {
 
 // compareText orders two texts.
 func compareText(a, b string) int { return strings.Compare(a, b) }
+
+// vesselName is what a vessel is called.
+func (b *Book) vesselName(id string) string {
+	if v, ok := b.p.Vessel(id); ok && v.Name != "" {
+		return v.Name
+	}
+	return id
+}
+
+// Unlotted are the harvests for food since since that belong to no lot.
+func (b *Book) Unlotted(since time.Time) []Harvest {
+	out := []Harvest{}
+	for _, r := range b.p.KindRefs("harvested", since, b.at.Add(1)) {
+		if x := b.fact(r); x != nil && x.lot == "" && !x.notFood {
+			out = append(out, Harvest{EntryID: x.ID, Vessel: x.Vessel, At: x.At, By: x.by, VolumeL: known(x.volumeL), MassG: known(x.massG), Tools: x.tools})
+		}
+	}
+	return out
+}

@@ -10,6 +10,7 @@ import (
 
 	"sodalake/farm"
 	"sodalake/science/process"
+	"sodalake/words"
 )
 
 // The farm of these tests is invented: a co-operative in a retired lighthouse
@@ -116,10 +117,31 @@ func (s *station) lot(id string) Lot {
 func (s *station) wantState(id string, want State) Lot {
 	s.t.Helper()
 	l := s.lot(id)
+	for _, c := range l.Checks {
+		heard(s.t, c.Why)
+	}
+	for _, n := range append(l.Next, l.Clock.Warning) {
+		heard(s.t, n)
+	}
 	if l.State != want {
 		s.t.Errorf("lot %s is %s (%s), want %s", id, l.State, l.Why, want)
 	}
 	return l
+}
+
+// heard wants the sentence of a key to be said with all that it needs, in both
+// measures.
+func heard(t testing.TB, said Said) {
+	t.Helper()
+	if said.Key == "" {
+		return
+	}
+	for _, measures := range []words.Measures{words.Metric, words.US} {
+		text, ok := words.New("en", measures, time.UTC).Try(said.Key, said.Args)
+		if !ok || strings.ContainsAny(text, "?{<") || strings.Contains(text, "NaN") || strings.Contains(text, "%!") {
+			t.Errorf("%s is said %q of %v", said.Key, text, said.Args)
+		}
+	}
 }
 
 func (l *Lot) check(key string) Check {
@@ -238,6 +260,9 @@ func TestChecks(t *testing.T) {
 		c.note(s)
 		s.note("pond", "harvested", m{"volume_l": 200, "mass_g": 1200, "lot": "one", "tools": []string{"cloth"}})
 		l := s.lot("one")
+		for _, all := range l.Checks {
+			heard(t, all.Why)
+		}
 		got := l.check(c.check)
 		if got.State != c.state || got.Why.Key != c.why {
 			t.Errorf("%s: %s is %s (%s %v), want %s (%s)", c.what, c.check, got.State, got.Why.Key, got.Why.Args, c.state, c.why)
@@ -435,7 +460,10 @@ func TestLaboratory(t *testing.T) {
 	s.typed("lot_check", m{"lot": "one", "check": "laboratory", "analyte": "lead", "found": "12 mg/kg"})
 	s.wantState("one", OnHold)
 	s.typed("lot_deviation", m{"lot": "one", "check": "laboratory", "reason": "the salt", "what": "another salt from now on"})
-	s.wantState("one", OnHold) // no word undoes what was found
+	// no word undoes what was found
+	if l := s.wantState("one", OnHold); l.check(Laboratory).State != process.Failed {
+		t.Errorf("a deviation made the laboratory's result %s", l.check(Laboratory).State)
+	}
 }
 
 // A blend carries the worst of its parts: the longest clock, the oldest birth,

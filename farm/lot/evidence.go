@@ -98,12 +98,12 @@ func (b *Book) around(h *Harvest) *evidence {
 // t.
 func (b *Book) microscope(h *Harvest, t time.Time) Check {
 	e, plan := b.around(h), b.plan(h.At)
-	c := Check{State: process.Missing, Why: said("lots.why.no_look", "vessel", h.Vessel, "within_h", plan.LookH)}
+	c := Check{State: process.Missing, Why: said("lots.why.no_look", "vessel", b.vesselName(h.Vessel), "within_h", plan.LookH)}
 	for _, l := range e.looks {
 		if l.at.After(t) {
 			break
 		}
-		args := []any{"vessel", h.Vessel, "filaments", math.Max(l.filaments, 0), "foreign", math.Max(l.foreign, 0), "time", l.at}
+		args := []any{"vessel", b.vesselName(h.Vessel), "filaments", math.Max(l.filaments, 0), "foreign", math.Max(l.foreign, 0), "time", l.at}
 		after := l.at.After(h.At)
 		switch {
 		case l.foreign > 0:
@@ -136,10 +136,10 @@ var (
 )
 
 // senses judges by the last word before a harvest.
-func senses(h *Harvest, key string, list []sense, good map[string]bool, hours float64) Check {
-	c := Check{State: process.Missing, Why: said("lots.why."+"no_"+key, "vessel", h.Vessel, "within_h", hours)}
+func (b *Book) senses(h *Harvest, key string, list []sense, good map[string]bool, hours float64) Check {
+	c := Check{State: process.Missing, Why: said("lots.why."+"no_"+key, "vessel", b.vesselName(h.Vessel), "within_h", hours)}
 	for _, s := range list {
-		args := []any{"vessel", h.Vessel, key, s.word, "time", s.at}
+		args := []any{"vessel", b.vesselName(h.Vessel), key, s.word, "time", s.at}
 		switch {
 		case !good[s.word]:
 			c = Check{State: process.Failed, Why: said("lots.why."+"bad_"+key, args...), At: s.at, By: s.by, Evidence: []string{s.id}}
@@ -170,7 +170,7 @@ func at25(ph, tempC float64) float64 { return ph + phPerDegree*(tempC-25) }
 // and none of them too low.
 func (b *Book) acidity(h *Harvest) Check {
 	e, plan := b.around(h), b.plan(h.At)
-	c := Check{State: process.Missing, Why: said("lots.why.no_ph", "vessel", h.Vessel, "within_h", plan.PHH)}
+	c := Check{State: process.Missing, Why: said("lots.why.no_ph", "vessel", b.vesselName(h.Vessel), "within_h", plan.PHH)}
 	lowest := math.Inf(1)
 	for _, r := range e.phs {
 		low, high := r.tempC, r.tempC
@@ -178,7 +178,7 @@ func (b *Book) acidity(h *Harvest) Check {
 			low, high = coldPondC, warmPondC
 		}
 		worst, best := at25(r.ph, low), at25(r.ph, high)
-		args := []any{"vessel", h.Vessel, "ph", r.ph, "ph_25c", worst, "limit_ph", plan.LeastPH, "time", r.at, "within_h", plan.PHH}
+		args := []any{"vessel", b.vesselName(h.Vessel), "ph", r.ph, "ph_25c", worst, "limit_ph", plan.LeastPH, "time", r.at, "within_h", plan.PHH}
 		const close = 1e-9
 		switch {
 		case best < plan.LeastPH-close && r.op != ">", r.op == "<" && best <= plan.LeastPH+close:
@@ -206,9 +206,9 @@ func (b *Book) ofHarvest(key string, h *Harvest, t time.Time) Check {
 	case Microscope:
 		return b.microscope(h, t)
 	case Smell:
-		return senses(h, "smell", b.around(h).smells, goodSmells, plan.SensesH)
+		return b.senses(h, "smell", b.around(h).smells, goodSmells, plan.SensesH)
 	case Colour:
-		return senses(h, "colour", b.around(h).colour, goodColours, plan.SensesH)
+		return b.senses(h, "colour", b.around(h).colour, goodColours, plan.SensesH)
 	case Acidity:
 		return b.acidity(h)
 	case Fitness:

@@ -73,8 +73,9 @@ func (l *Lot) first() float64 {
 }
 
 // keep is how long the lot keeps as it is kept; nil where nothing is known.
-func (f *folding) keep(t time.Time) *Keep {
-	if !f.ended.IsZero() || f.rejected != nil {
+func (f *folding) keep(t time.Time, checks []Check) *Keep {
+	dry := slices.ContainsFunc(checks, func(c Check) bool { return c.Key == Dryness && c.State == process.Passed })
+	if !f.ended.IsZero() || f.rejected != nil || f.dried && !dry { // what may not be dry keeps nobody knows how long
 		return nil
 	}
 	plan := f.b.plan(t)

@@ -85,6 +85,9 @@ func TestToday(t *testing.T) {
 		got := map[string]float64{}
 		for _, s := range plan.Today(c.paste, 0.2, c.sky, nil) {
 			got[s.Way] = s.MassG
+			for _, w := range s.Why {
+				heard(t, w)
+			}
 			if len(s.Why) == 0 {
 				t.Errorf("%s: %s has no reason", c.sky, s.Way)
 			}
