@@ -27,7 +27,7 @@ func (f *follower) look(p *farm.Present, t *track, at time.Time) (*look, error) 
 		return nil, err
 	}
 	l := &look{spec: t.spec, t: t.seen(), ready: readyOf(&t.spec), now: Estimate{At: at, Bands: map[Quantity]num.Band{}}}
-	l.forecast = Forecast{Vessel: t.spec.ID, At: at, ReadyGPerL: l.ready, Past: map[Quantity]Curve{}, Ahead: map[Quantity]Curve{}, Days: []Day{}, Limits: []Limit{}}
+	l.forecast = Forecast{Vessel: t.spec.ID, At: at, ReadyGPerL: l.ready, Past: map[Quantity]Curve{}, Ahead: map[Quantity]Curve{}, Days: []Day{}, Limits: []Limit{}, Worth: []Worthwhile{}}
 	l.forecast.Weather = f.weatherKey(days)
 	if t.ens == nil {
 		return l, nil
@@ -82,6 +82,7 @@ func (f *follower) look(p *farm.Present, t *track, at time.Time) (*look, error) 
 			bounds = append(bounds, d.to)
 		}
 	}
+	stands := e.Copy()
 	trace := twin.NewTrace(n, times, bounds, l.ready)
 	was := make([]float64, n)
 	for i := range was {
@@ -96,6 +97,7 @@ func (f *follower) look(p *farm.Present, t *track, at time.Time) (*look, error) 
 		e.Advance(to, d.draws, trace)
 	}
 	l.ahead(trace, times, bounds, at, was)
+	l.worth(p, stands, trace, at)
 	for q := range tracedQuantities {
 		c := t.past.curve(q, since)
 		c.Times = append(append([]time.Time{}, c.Times...), tail.times...)

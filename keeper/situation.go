@@ -47,7 +47,7 @@ func adviceVessel(p *farm.Present, l *look, at time.Time) advice.Vessel {
 		CarbonCarries: l.carries, CarbonPerGramG: l.perGram, AirDays: l.airDays, NitrogenCarries: l.nitrogen,
 		FreeAmmonia: l.ammonia, ReducedMgL: l.reduced, ChanceNow: l.chance, ReadyHere: l.ready,
 		Ready: advice.Crossing{Early: l.forecast.Ready.Early, Mid: l.forecast.Ready.Mid, Late: l.forecast.Ready.Late},
-		Begun: l.t.begun, FeedSalt: feedSalt(p),
+		Worth: worthOf(l), Begun: l.t.begun, FeedSalt: feedSalt(p),
 	}
 	if spec.Count > 1 {
 		v.SideLit = true

@@ -94,6 +94,10 @@ type Forecast struct {
 	Ahead map[Quantity]Curve `json:"ahead"`
 
 	Limits []Limit `json:"limits"` // what holds growth back now, largest first
+
+	// Worth are the readings that would narrow the next decision, the most useful
+	// first: the day on which it is ready or, where it is ready, how much to take.
+	Worth []Worthwhile `json:"worth"`
 }
 
 // Limit is one share of what holds growth back.

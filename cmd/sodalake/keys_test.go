@@ -176,6 +176,9 @@ func anyVessel(t *rapid.T) advice.Vessel {
 		LastPH: ago("last ph", "p"), LastLevel: ago("last level", "l"), LastTemp: ago("last temp", "t"), Begun: ago("begun", "i"),
 		Ready: advice.Crossing{Early: ahead("early"), Mid: ahead("mid"), Late: ahead("late")}, ChanceNow: one("chance", 0, 0.3, 0.9, 1), ReserveAge: one("age", 3, 40),
 	}
+	if share := one("worth", 0, 0.1, 0.6); share > 0 {
+		v.Worth = []advice.Worth{{Kind: rapid.SampledFrom([]string{"secchi", "ph", "dry_weight", "optical_density", "level", "temperature", "conductivity"}).Draw(t, "worth of"), Share: share, Last: ago("worth last", "w")}}
+	}
 	if flip("unstirred") {
 		v.Unstirred = ago("still", "u")
 	}

@@ -118,7 +118,12 @@ func reading(s *Situation, v *Vessel, due bool) *Item {
 	case age(v.LastLevel) > r.LevelDays && v.LevelKnown.IsZero(), s.Now.Sub(v.LevelKnown) > days(r.LevelDays):
 		kind, key, last = "level", "reason.read.level", v.LastLevel
 	case due && age(v.LastSecchi) > 1:
+		if it := worthReading(s, v); it != nil && it.Record.Kind == "secchi" {
+			return it
+		}
 		kind, key, last = "secchi", "reason.read.before", v.LastSecchi
+	case worthReading(s, v) != nil:
+		return worthReading(s, v)
 	case age(v.LastSecchi) > r.ReadingDays && (wide || crossing || age(v.LastSecchi) > 2*r.ReadingDays):
 		kind, key, last = "secchi", "reason.read.secchi", v.LastSecchi
 	case age(v.LastPH) > r.PHDays:

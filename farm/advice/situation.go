@@ -79,6 +79,7 @@ type Vessel struct {
 
 	Ready      Crossing // when it passes the ready density
 	ChanceNow  float64  // probability that it is above the ready density now [1]
+	Worth      []Worth  // readings worth taking, the most useful first
 	Doubts     []Doubtful
 	Holds      []Held
 	Smells     Event // smell of ammonia or rot noted; zero if none in the last three days
@@ -149,6 +150,8 @@ type Rules struct {
 	ReadingDays     float64 // after so long a density reading is due [d]
 	PHDays          float64 // after so long a pH reading is due [d]
 	ReserveDays     float64 // a reserve is renewed after [d]
+	WorthShare      float64 // least share of a decision's spread that a reading is asked for [1]
+	WorthDays       float64 // least width of a ready day that a reading is asked for [d]
 
 	FrostC         float64 // air this cold is met the evening before [°C]
 	BrimCM         float64 // the water is kept this far below the rim [cm]
@@ -203,6 +206,8 @@ func DefaultRules() Rules {
 		ReadingDays:     3,    // judgement
 		PHDays:          7,    // judgement
 		ReserveDays:     28,   // common practice: two to four weeks
+		WorthShare:      0.15, // judgement
+		WorthDays:       1.5,  // judgement: a day more or less is the weather's
 
 		FrostC:         1,    // judgement: open water loses heat to a clear sky before the air is at 0
 		BrimCM:         2,    // judgement
