@@ -19,6 +19,7 @@ type look struct {
 	forecast Forecast
 	ready    float64 // density called ready [g/L]
 
+	troubles  []Sentence
 	started   bool
 	chance    float64   // above ready now [1]
 	dawn      num.Band  // coldest of the coming 24 h [°C]

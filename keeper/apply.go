@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"sodalake/farm"
+	"sodalake/farm/advice"
 	"sodalake/farm/model"
 	"sodalake/science/brine"
 	"sodalake/science/medium"
@@ -189,6 +190,9 @@ func (f *follower) flow(p *farm.Present, e *farm.Event, fl *farm.Flow) {
 			}
 			parcels[i] = m.Pond.Do(&pond.Act{DrawL: litres}, nil).Drawn
 		})
+		if fl.All {
+			from.begun = advice.Event{} // what is poured in next begins anew
+		}
 		if to != nil {
 			to.receive(f, e, func(i int, _ *twin.Member) pond.Parcel { return parcels[i%len(parcels)].Scaled(from.n / to.n) })
 		}

@@ -309,7 +309,7 @@ func (f *follower) events(p *farm.Present, day *dayWeather, to time.Time) error 
 		switch h.Kind.Group {
 		case farm.GroupReading:
 			for _, id := range h.vessels {
-				f.tracks[id].read(&h.Event, f.checks)
+				f.tracks[id].read(p, &h.Event, f.checks)
 			}
 		case farm.GroupAct:
 			f.apply(p, &h.Event)

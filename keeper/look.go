@@ -29,7 +29,7 @@ func (f *follower) look(p *farm.Present, t *track, at time.Time) (*look, error) 
 	l := &look{spec: t.spec, t: t.seen(), ready: readyOf(&t.spec), now: Estimate{At: at, Bands: map[Quantity]num.Band{}}}
 	l.forecast = Forecast{Vessel: t.spec.ID, At: at, ReadyGPerL: l.ready, Past: map[Quantity]Curve{}, Ahead: map[Quantity]Curve{}, Days: []Day{}, Limits: []Limit{}, Worth: []Worthwhile{}}
 	l.forecast.Weather = f.weatherKey(days)
-	if t.ens == nil {
+	if t.holdsNothing() {
 		return l, nil
 	}
 	l.started = true
@@ -59,7 +59,9 @@ func (f *follower) look(p *farm.Present, t *track, at time.Time) (*look, error) 
 		tail.add(trace, times)
 	}
 	l.measure(e)
+	l.troubles = troubles(e)
 	l.chance = e.Share(func(m *twin.Member) bool { return m.Pond.DensityGL() >= l.ready })
+	l.forecast.ReadyNow = l.chance
 
 	// Ten days on, on the copy; at the very first by a few members only, evenly
 	// out of all.
@@ -291,33 +293,6 @@ func nearest(times []time.Time, t time.Time) int {
 	}
 	return best
 }
-
-// limits turns the shares that stand into shares of what is missing, by their
-// logarithms, which add up.
-func limits(l twin.Limits) []Limit {
-	all := []Limit{
-		{"light", -math.Log(clip01(l.Light))}, {"temperature", -math.Log(clip01(l.Temperature))}, {"damage", -math.Log(clip01(l.Damage))},
-		{"carbon", -math.Log(clip01(l.Carbon))}, {"nutrients", -math.Log(clip01(l.Nutrient))}, {"ammonia", -math.Log(clip01(l.Ammonia))},
-		{"oxygen", -math.Log(clip01(l.Oxygen))}, {"salt", -math.Log(clip01(l.Salt))},
-	}
-	sum := 0.0
-	for _, x := range all {
-		sum += x.Share
-	}
-	if sum <= 0 || l == (twin.Limits{}) {
-		return []Limit{}
-	}
-	out := []Limit{}
-	for _, x := range all {
-		if x.Share /= sum; x.Share >= 0.01 {
-			out = append(out, x)
-		}
-	}
-	sortLimits(out)
-	return out
-}
-
-func clip01(x float64) float64 { return math.Min(math.Max(x, 0.01), 1) }
 
 // readyOf is the density called ready [g/L].
 func readyOf(v *farm.Vessel) float64 {

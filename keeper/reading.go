@@ -3,6 +3,7 @@ package keeper
 import (
 	"math"
 	"slices"
+	"time"
 
 	"sodalake/farm"
 	"sodalake/science/growth"
@@ -150,7 +151,7 @@ func natural(k twin.Kind, b num.Band, o *own) num.Band {
 var ownDoubts = []string{farm.DoubtRange, farm.DoubtDeeper, farm.DoubtAboveRim, farm.DoubtFlagged, farm.DoubtRivals}
 
 // read lets the values of an event correct the twin.
-func (t *track) read(e *farm.Event, checks []meterCheck) {
+func (t *track) read(p *farm.Present, e *farm.Event, checks []meterCheck) {
 	for _, r := range e.Readings() {
 		tr, q, spread, ok := toTwin(&r, t.own)
 		if !ok {
@@ -165,7 +166,17 @@ func (t *track) read(e *farm.Event, checks []meterCheck) {
 				v.doubt = d.Key
 			}
 		}
-		if t.ens == nil {
+		if v.doubt == "" && toldTwice(p, t.spec.ID, &r) {
+			v.doubt = doubtTwice
+		}
+		if t.holdsNothing() && v.doubt == "" {
+			if r.Key == "temp_c" {
+				continue // what an empty vessel may well show
+			}
+			v.doubt = doubtEmpty
+		}
+		if v.doubt == doubtTwice || v.doubt == doubtEmpty || t.ens == nil {
+			t.verdicts[r.EntryID+"/"+r.Key] = v
 			continue
 		}
 		var said twin.Verdict
@@ -201,6 +212,35 @@ func (t *track) read(e *farm.Event, checks []meterCheck) {
 		}
 		t.verdicts[r.EntryID+"/"+r.Key] = v
 	}
+}
+
+// Doubts that only who follows the vessel can have.
+const (
+	doubtEmpty = "doubt.empty" // nothing was in the vessel then
+	doubtTwice = "doubt.twice" // the same was told a moment before
+)
+
+// holdsNothing reports whether the journal has the vessel empty by now.
+func (t *track) holdsNothing() bool {
+	return t.ens == nil || t.ens.Share(func(m *twin.Member) bool { return m.Pond.VolumeL() > 0.001 }) < 0.5
+}
+
+// twiceWithin is how soon the same value of the same person counts as told twice:
+// a second tap, or one reading that came in by two ways. Judgement.
+const twiceWithin = 2 * time.Minute
+
+// toldTwice reports whether the same person told the same value of a vessel a
+// moment before.
+func toldTwice(p *farm.Present, vessel string, r *farm.Reading) bool {
+	for _, o := range p.Readings(vessel, r.At.Add(-twiceWithin), r.At.Add(time.Millisecond), r.Key) {
+		if o.EntryID == r.EntryID {
+			return false
+		}
+		if o.Value == r.Value && o.Op == r.Op && o.By == r.By && o.Instrument == r.Instrument {
+			return true
+		}
+	}
+	return false
 }
 
 // believable are the kinds of which two agreeing readings outweigh the twin: a

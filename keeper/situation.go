@@ -166,6 +166,9 @@ func lastReading(e *farm.Event, ev advice.Event, l *look, at time.Time, v *advic
 			v.Smells, v.SmellsOf = advice.Event{}, ""
 		}
 		said, followed := l.t.verdicts[r.EntryID+"/"+r.Key]
+		if followed && (said.doubt == doubtEmpty || said.doubt == doubtTwice) {
+			continue // said where the reading stands; nothing is to be read again
+		}
 		if followed && said.doubt != "" {
 			if at.Sub(r.At) < 48*time.Hour {
 				v.Doubts = append(dropKind(v.Doubts, e.Kind.Name), advice.Doubtful{

@@ -159,7 +159,7 @@ func (k *Keeper) vessel(p *farm.Present, a *answer, spec farm.Vessel, at time.Ti
 	for _, h := range p.OnHold(spec.ID, at) {
 		v.Holds = append(v.Holds, "hold."+holdKey(h.Reason))
 	}
-	v.State = state(p, l, at)
+	v.State, v.Troubles = state(p, l, at), l.troubles
 	v.Change = change(l, at)
 	if r, ok := p.LastReading(spec.ID, "secchi_cm", at.Add(time.Second)); ok {
 		x := k.reading(l, &r)

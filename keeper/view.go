@@ -87,6 +87,7 @@ type Forecast struct {
 	Days    []Day     `json:"days"`
 
 	ReadyGPerL float64 `json:"ready_g_per_l"` // the density called ready
+	ReadyNow   float64 `json:"ready_now"`     // chance that it is above it now [1]
 	Ready      Window  `json:"ready"`
 
 	// Past ends and Ahead starts at At; both hold the same quantities.
@@ -114,6 +115,11 @@ type Vessel struct {
 	Change []Sentence  `json:"change,omitempty"` // what changed since yesterday
 	Holds  []string    `json:"holds,omitempty"`  // keys of the holds that stand on it
 	Last   *Reading    `json:"last,omitempty"`   // last density reading
+
+	// Troubles are what is wrong with the model of it: a spread that has
+	// collapsed, a parameter at its bound, readings that lie further from what
+	// was expected than the spread allows.
+	Troubles []Sentence `json:"troubles,omitempty"`
 }
 
 // Sentence is a key of the catalogue with its arguments.

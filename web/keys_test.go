@@ -11,6 +11,7 @@ import (
 	"sodalake/science/brine"
 	"sodalake/science/growth"
 	"sodalake/science/medium"
+	"sodalake/science/twin"
 	"sodalake/words"
 )
 
@@ -89,6 +90,8 @@ func checkKeys(t *testing.T, dir string) {
 		"mix.method_": {"recipe", "closest", "cheapest", "fewest"}, "mix.law_": {"us", "ca", "eu", "uk", "au"}, "mix.read_with_": {"yes", "no"},
 		"mix.water_": {"first", "fill"}, "mix.stands_": {"indoors", "outdoors"}, "grade.": farm.Grades, "origin.": farm.WaterOrigins,
 		"climate.": {"t_min_c", "t_max_c", "rh_pct", "wind_m_s", "rain_mm", "rain_days", "ghi_mj_m2_d"},
+		"trouble.": {"title", "caption", "collapsed", "at_bound", "misfit", "idle"}, "limit.": {"light", "temperature", "damage", "carbon", "ammonia", "oxygen", "salt", "nutrients", "nitrogen", "phosphorus", "potassium", "magnesium", "sulfur", "iron"},
+		"quantity.": {"secchi", "optical_density", "dry_weight", "ph", "temperature", "level", "conductivity"},
 		"instruments.": {"result_good", "result_adjusted", "was_good", "was_adjusted", "was_failed", "electrode_good", "electrode_worn", "electrode_failing",
 			"disc_none", "disc_own", "disc_says", "disc_axis", "photometer_none", "photometer_own", "photometer_says", "photometer_axis", "unit_disc_g_cm_per_l", "unit_dry_g_per_l"},
 		"climate.sun_": {"mj", "kwh", "hours", "hours_month"},
@@ -98,6 +101,9 @@ func checkKeys(t *testing.T, dir string) {
 		for _, name := range list {
 			need(t, prefix+name)
 		}
+	}
+	for v := range twin.NumVars {
+		need(t, "variable."+v.String())
 	}
 	for m := range brine.NMinerals {
 		need(t, "mineral."+brine.Mineral(m).String())

@@ -44,6 +44,10 @@ type vesselPage struct {
 	Strips        []strip
 	Limits        []limit
 	Weather       string
+	Says          []string // sentences above the chart
+	Troubles      []string
+	Worth         []limit // readings worth taking now
+	WorthOf       string  // the decision that they would narrow
 	Journal       []journalRow
 	JournalHref   string
 	Lineage       []lineage
@@ -158,6 +162,7 @@ func (s *server) vessel(w http.ResponseWriter, r *http.Request) error {
 		p.Change = append(p.Change, word.Sentence(c))
 	}
 	p.facts(v, f, h, now)
+	p.say(v, f)
 	if m := f.Ready.Mid; !m.IsZero() && f.Ready.Early.After(now.Add(time.Hour)) {
 		early, late := word.Day(f.Ready.Early), word.T("vessel.later")
 		if !f.Ready.Late.IsZero() {

@@ -247,6 +247,15 @@ func printForecast(out surroundings, f *keeper.Forecast, name string, speak *wor
 		}
 		p.para("", "What holds growth back: "+strings.Join(limits, ", ")+".")
 	}
+	var worth []string
+	for _, x := range f.Worth {
+		if x.Share >= 0.05 {
+			worth = append(worth, fmt.Sprintf("%s %.0f %%", speak.T("quantity."+x.Kind), x.Share*100))
+		}
+	}
+	if len(worth) > 0 {
+		p.para("", "A reading now would take away, of what is unsure about the next harvest: "+strings.Join(worth, ", ")+".")
+	}
 	p.para("", "Spreads hold eight times in ten, by the model: no promise.")
 	return p.to(out.stdout)
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"sodalake/science/growth"
 	"sodalake/science/num"
 	"sodalake/science/pond"
 )
@@ -39,17 +40,22 @@ type Trace struct {
 	last    []float64 // density of the step before, by member
 }
 
-// Limits are the shares of the rate that stand, as means over gross growth in
-// the light of a trace.
+// Limits are the shares of the rate that stand, as means over the light of the
+// first 24 hours of a trace. Of carbon and the other nutrients only the scarcer
+// limits at a time, Liebig's minimum; the other counts as 1 then.
 type Limits struct {
 	Light       float64 // of the light response, over depth [1]
 	Temperature float64 // [1]
-	Damage      float64 // of the photosystems in work [1]
+	Damage      float64 // of the photosystems in work: what photoinhibition leaves [1]
 	Carbon      float64 // [1]
 	Nutrient    float64 // of the scarcest of the others [1]
 	Ammonia     float64 // [1]
 	Oxygen      float64 // [1]
 	Salt        float64 // [1]
+
+	// ShortBy is for each nutrient the part of that light in which it was the
+	// scarcest of all, carbon included [1].
+	ShortBy [growth.Iron + 1]float64
 
 	weight float64
 }
@@ -101,7 +107,7 @@ func (t *Trace) watch(i int, m *Member) func(time.Time, *pond.Seen) {
 		if t.crossed[i].IsZero() && s.DensityGL >= t.Threshold {
 			t.crossed[i] = at
 		}
-		if s.PAR > 1 && len(t.Days) > 1 && at.Before(t.Days[1]) {
+		if s.PAR > 1 && len(t.Days) > 1 && at.Sub(t.Days[0]) <= 24*time.Hour {
 			l := &t.limits[i]
 			r := &s.Rates
 			w := s.PAR
@@ -109,8 +115,14 @@ func (t *Trace) watch(i int, m *Member) func(time.Time, *pond.Seen) {
 			l.Light += w * r.LightShare
 			l.Temperature += w * r.FTemp
 			l.Damage += w * (1 - r.Damage)
-			l.Carbon += w * r.FCarbon
-			l.Nutrient += w * r.FNutrient
+			if r.FCarbon <= r.FNutrient {
+				l.Carbon += w * r.FCarbon
+				l.Nutrient += w
+			} else {
+				l.Carbon += w
+				l.Nutrient += w * r.FNutrient
+				l.ShortBy[s.Shortest] += w
+			}
 			l.Ammonia += w * r.FAmmonia
 			l.Oxygen += w * r.FOxygen
 			l.Salt += w * r.FSalt
@@ -215,12 +227,18 @@ func (t *Trace) MeanLimits() Limits {
 		sum.Ammonia += l.Ammonia * w
 		sum.Oxygen += l.Oxygen * w
 		sum.Salt += l.Salt * w
+		for i, x := range l.ShortBy {
+			sum.ShortBy[i] += x * w
+		}
 	}
 	if n == 0 {
 		return Limits{}
 	}
 	for _, f := range []*float64{&sum.Light, &sum.Temperature, &sum.Damage, &sum.Carbon, &sum.Nutrient, &sum.Ammonia, &sum.Oxygen, &sum.Salt} {
 		*f /= n
+	}
+	for i := range sum.ShortBy {
+		sum.ShortBy[i] /= n
 	}
 	return sum
 }

@@ -137,6 +137,10 @@ func (f *Farm) Forecast(_ context.Context, id string, at time.Time) (keeper.Fore
 			Ready: s.ready > 0 && b.Mid >= s.ready,
 		})
 	}
+	if s.now >= s.ready {
+		out.ReadyNow = .62
+	}
+	out.Worth = worth(id)
 	if s.ready > 0 && s.now < s.ready {
 		cross := func(pick func(num.Band) float64) time.Time {
 			for t := Now; t.Before(Now.Add(240 * time.Hour)); t = t.Add(time.Hour) {
@@ -165,6 +169,17 @@ func limits(first string) []keeper.Limit {
 		}
 	}
 	return all
+}
+
+// worth are the readings that would narrow the next decision.
+func worth(id string) []keeper.Worthwhile {
+	switch id {
+	case "boat-pond":
+		return []keeper.Worthwhile{{Kind: "secchi", Share: .41}, {Kind: "temperature", Share: .12}, {Kind: "ph", Share: .06}}
+	case "lantern-pond":
+		return []keeper.Worthwhile{{Kind: "dry_weight", Share: .55}, {Kind: "secchi", Share: .2}}
+	}
+	return []keeper.Worthwhile{}
 }
 
 // readings turns a reading's values into what the charts show.

@@ -62,6 +62,10 @@ func (f *Farm) vessel(spec farm.Vessel) keeper.Vessel {
 	case "cistern-tank":
 		v.State = keeper.Sentence{Key: "state.carbon_short"}
 		last.At = Now.Add(-46 * time.Hour)
+		v.Troubles = []keeper.Sentence{
+			{Key: "trouble.misfit", Args: map[string]any{"quantity": "ph", "ratio": 2.4}},
+			{Key: "trouble.at_bound", Args: map[string]any{"variable": "scale", "share_pct": 34.0}},
+		}
 	case "sill-bottles":
 		v.State = keeper.Sentence{Key: "state.reserve"}
 		last.At = Now.Add(-9 * 24 * time.Hour)
