@@ -24,6 +24,7 @@ type Lots struct {
 	SplitG   float64       `json:"split_g,omitempty"`  // [g]
 	Sky      string        `json:"sky,omitempty"`      // today's word, where Split was asked for
 	Names    lot.Names     `json:"names"`
+	Tools    []farm.Tool   `json:"-"`   // in use
 	Lab      []lot.Lab     `json:"lab"` // last results of any lot
 }
 
@@ -109,20 +110,35 @@ func (k *Keeper) Lots(ctx context.Context, at time.Time, splitG float64) (Lots, 
 			}
 		}
 	}
-	k.withBook(at, func(p *farm.Present, b *lot.Book, _ *lot.Sources) {
-		out.Plan, out.Names = b.Plan(), lot.NamesOf(p)
-		out.Lots = b.List(at.AddDate(0, -lotMonths, 0))
-		for _, l := range lot.Soonest(out.Lots) {
-			out.Soonest = append(out.Soonest, l.ID)
-		}
-		out.DrillAt, out.DrillDue = b.Drill()
-		out.Lab = b.LabOf(at)
-		out.Unlotted = b.Unlotted(at.Add(-48 * time.Hour))
-		if splitG > 0 {
-			out.Split = out.Plan.Today(splitG, pressedSolids, out.Sky, out.Lots)
-		}
-	})
+	k.withBook(at, func(p *farm.Present, b *lot.Book, _ *lot.Sources) { out = LotsOf(p, b, at, splitG, out.Sky) })
 	return out, nil
+}
+
+// LotsOf is Keeper.Lots of a farm p whose lots stand in b, under today's sky.
+func LotsOf(p *farm.Present, b *lot.Book, at time.Time, splitG float64, sky string) Lots {
+	out := Lots{At: at, Soonest: []string{}, SplitG: splitG, Sky: sky, Plan: b.Plan(), Names: lot.NamesOf(p)}
+	out.Lots = b.List(at.AddDate(0, -lotMonths, 0))
+	for _, l := range lot.Soonest(out.Lots) {
+		out.Soonest = append(out.Soonest, l.ID)
+	}
+	out.DrillAt, out.DrillDue = b.Drill()
+	out.Lab = b.LabOf(at)
+	out.Unlotted = b.Unlotted(at.Add(-48 * time.Hour))
+	out.Tools = toolsInUse(p)
+	if splitG > 0 {
+		out.Split = out.Plan.Today(splitG, pressedSolids, sky, out.Lots)
+	}
+	return out
+}
+
+func toolsInUse(p *farm.Present) []farm.Tool {
+	var out []farm.Tool
+	for _, t := range p.Tools() {
+		if !t.Retired {
+			out = append(out, t)
+		}
+	}
+	return out
 }
 
 // pressedSolids is the usual dry matter of pressed paste [1]: process.Stages.
@@ -133,29 +149,31 @@ func (k *Keeper) Lot(_ context.Context, id string, at time.Time) (LotView, error
 	at = k.moment(at)
 	var out LotView
 	found := false
-	k.withBook(at, func(p *farm.Present, b *lot.Book, _ *lot.Sources) {
-		if out.Lot, found = b.Lot(id); !found {
-			return
-		}
-		out.Balance, out.Names, out.Plan = b.Balance(id), lot.NamesOf(p), b.Plan()
-		for _, t := range p.Tools() {
-			if !t.Retired {
-				out.Tools = append(out.Tools, t)
-			}
-		}
-		for _, who := range p.People() {
-			if who.Role == "owner" && !who.Retired {
-				out.Owners = append(out.Owners, who.ID)
-			}
-		}
-	})
+	k.withBook(at, func(p *farm.Present, b *lot.Book, _ *lot.Sources) { out, found = LotOf(p, b, id) })
 	if !found {
-		return out, k.noLot(id)
+		return out, NoLot(id)
 	}
 	return out, nil
 }
 
-func (k *Keeper) noLot(id string) *farm.Error {
+// LotOf is Keeper.Lot of a farm p whose lots stand in b; false if it is not
+// known.
+func LotOf(p *farm.Present, b *lot.Book, id string) (LotView, bool) {
+	l, found := b.Lot(id)
+	if !found {
+		return LotView{}, false
+	}
+	out := LotView{Lot: l, Balance: b.Balance(id), Names: lot.NamesOf(p), Plan: b.Plan(), Tools: toolsInUse(p)}
+	for _, who := range p.People() {
+		if who.Role == "owner" && !who.Retired {
+			out.Owners = append(out.Owners, who.ID)
+		}
+	}
+	return out, true
+}
+
+// NoLot is the error of a lot that is not known.
+func NoLot(id string) *farm.Error {
 	return &farm.Error{Code: farm.NotFound, Field: "lot", Message: fmt.Sprintf("lot %q is not known", id), Hint: "sodalake lots names them"}
 }
 
@@ -164,38 +182,38 @@ func (k *Keeper) noLot(id string) *farm.Error {
 // when a vessel is suspected, or when a tool was used.
 func (k *Keeper) Trace(_ context.Context, name string, since, at time.Time) (lot.Trace, error) {
 	at = k.moment(at)
-	out := lot.Trace{At: at}
-	known := true
-	k.withBook(at, func(p *farm.Present, b *lot.Book, s *lot.Sources) {
-		out.Names = lot.NamesOf(p)
-		from := lot.From{Since: since}
-		_, isVessel := out.Names.Vessels[name]
-		_, isSupply := out.Names.Supplies[name]
-		_, isTool := out.Names.Tools[name]
-		ev, isEntry := p.Event(name)
-		switch {
-		case p.HasLot(name):
-			from = lot.From{Lot: name}
-			l, _ := b.Lot(name)
-			o := b.Origin(name, s)
-			out.Lot, out.Origin, out.Balance = &l, &o, b.Balance(name)
-		case isVessel:
-			from.Vessel = name
-		case isSupply:
-			from = lot.From{Supply: name}
-		case isTool:
-			from.Tool = name
-		case isEntry && ev.Entry.Kind == "mixed":
-			from = lot.From{Batch: name}
-		default:
-			known = false
-			return
-		}
-		out.Recall = b.Recall(from, s)
-	})
-	if !known {
+	var out lot.Trace
+	var err error
+	k.withBook(at, func(p *farm.Present, b *lot.Book, s *lot.Sources) { out, err = TraceOf(p, b, s, name, since, at) })
+	return out, err
+}
+
+// TraceOf is Keeper.Trace of a farm p whose lots stand in b and whose shelf in s.
+func TraceOf(p *farm.Present, b *lot.Book, s *lot.Sources, name string, since, at time.Time) (lot.Trace, error) {
+	out := lot.Trace{At: at, Names: lot.NamesOf(p)}
+	from := lot.From{Since: since}
+	_, isVessel := out.Names.Vessels[name]
+	_, isSupply := out.Names.Supplies[name]
+	_, isTool := out.Names.Tools[name]
+	ev, isEntry := p.Event(name)
+	switch {
+	case p.HasLot(name):
+		from = lot.From{Lot: name}
+		l, _ := b.Lot(name)
+		o := b.Origin(name, s)
+		out.Lot, out.Origin, out.Balance = &l, &o, b.Balance(name)
+	case isVessel:
+		from.Vessel = name
+	case isSupply:
+		from = lot.From{Supply: name}
+	case isTool:
+		from.Tool = name
+	case isEntry && ev.Entry.Kind == "mixed":
+		from = lot.From{Batch: name}
+	default:
 		return out, &farm.Error{Code: farm.NotFound, Field: "name", Message: fmt.Sprintf("%q is no lot, vessel, supply, tool or batch of medium", name), Hint: "sodalake lots names the lots"}
 	}
+	out.Recall = b.Recall(from, s)
 	return out, nil
 }
 

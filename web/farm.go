@@ -14,6 +14,7 @@ import (
 // calm sentence. Slices and maps that are returned belong to the keeper: they
 // are read, never changed. All methods may be called at once.
 type Farm interface {
+	Lots
 	Planner
 	Instruments
 	Builder

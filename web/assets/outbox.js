@@ -37,7 +37,7 @@ function changed() {
 }
 
 function post(note) {
-  return fetch("/note", {
+  return fetch(note.path || "/note", {
     method: "POST",
     headers: { "Content-Type": "application/x-www-form-urlencoded", Accept: "application/json" },
     body: note.form,

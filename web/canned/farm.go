@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"sodalake/farm"
+	"sodalake/farm/lot"
 	"sodalake/farm/photo"
 	"sodalake/keeper"
 	"sodalake/web"
@@ -127,6 +128,13 @@ func (f *Farm) Append(_ context.Context, entries []farm.Entry, origin farm.Origi
 	defer f.mu.Unlock()
 	if f.Fail != nil {
 		return nil, f.Fail
+	}
+	if origin == farm.Typed {
+		for _, e := range entries {
+			if bad := lot.Try(f.present, lot.NewReader(), e, Now); bad != nil {
+				return nil, bad
+			}
+		}
 	}
 	return f.add(entries, origin)
 }

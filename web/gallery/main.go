@@ -14,6 +14,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -45,7 +46,7 @@ func run(out, serve, only string) error {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
 	}
-	for _, farm := range append([]scene{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}}, append(planScenes(), buildScenes()...)...) {
+	for _, farm := range append([]scene{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}}, slices.Concat(planScenes(), buildScenes(), lotScenes())...) {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
 		if err != nil {
 			return err

@@ -1,0 +1,192 @@
+package web_test
+
+import (
+	"context"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+
+	"sodalake/farm/lot"
+	"sodalake/web/canned"
+)
+
+// Every page of harvests answers as a page must, in every state of a lot.
+func TestLotPages(t *testing.T) {
+	for name, f := range map[string]*canned.Farm{"full": canned.NewLots(), "empty": canned.Empty(), "us": canned.NewUS()} {
+		h := handler(f)
+		pages := []string{"/harvests", "/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/trace"}
+		if name == "full" {
+			pages = append(pages, "/lots/may-a", "/lots/may-b", "/lots/april-d", "/lots/april-e", "/lots/april-f", "/lots/april-d/trace", "/trace?from=cloth", "/trace?from=boat-pond&since=2026-04-20")
+		}
+		for _, target := range pages {
+			w := get(t, h, target)
+			if w.Code != http.StatusOK {
+				t.Errorf("%s %s: status %d", name, target, w.Code)
+				continue
+			}
+			checkPage(t, name+" "+target, w)
+		}
+	}
+	h := handler(canned.NewLots())
+	for target, code := range map[string]int{"/lots/nothing": 404, "/lots/nothing/trace": 404, "/trace?from=nobody": 404, "/trace.csv?from=nobody": 404, "/trace.csv": 422, "/trace?from=cloth&since=soon": 422, "/lots/may-a/label.pdf?size=huge": 422} {
+		if w := get(t, h, target); w.Code != code {
+			t.Errorf("%s: status %d, want %d", target, w.Code, code)
+		}
+	}
+	for target, begins := range map[string]string{"/lots/april-d/label.pdf": "%PDF-", "/lots/april-d/trace.pdf": "%PDF-", "/lots/april-d/trace.csv": "part,kind,id", "/trace.csv?from=cloth&since=": "part,kind,id"} {
+		if w := get(t, h, target); w.Code != http.StatusOK || !strings.HasPrefix(w.Body.String(), begins) {
+			t.Errorf("%s: status %d, begins %.20q", target, w.Code, w.Body.String())
+		}
+	}
+}
+
+// A lot from the cloth to a decision through the forms: what cannot be is
+// refused with its field, and a form that is sent twice writes once.
+func TestLotJourney(t *testing.T) {
+	f := canned.NewLots()
+	h := handler(f)
+	id := func(target, do string) string {
+		doc := parse(t, get(t, h, target))
+		for _, form := range all(doc, "form") {
+			for _, in := range all(form, "input", "option") {
+				if attr(in, "name") == "do" && attr(in, "value") == do || do == "" && attr(in, "name") == "lot" || attr(in, "value") == do && do == "used" {
+					for _, hidden := range all(form, "input") {
+						if attr(hidden, "name") == "id" {
+							return attr(hidden, "value")
+						}
+					}
+				}
+			}
+		}
+		t.Fatalf("%s has no form for %q", target, do)
+		return ""
+	}
+	state := func(name string) lot.State {
+		v, err := f.Lot(context.Background(), name, canned.Now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v.State
+	}
+	begin := url.Values{"id": {id("/harvests/new", "")}, "vessel": {"cistern-tank"}, "lot": {"new"}, "volume": {"150"}, "mass": {"900"}, "tools": {"cloth"}, "fit": {"yes"}, "filtrate_to": {"vessel"}}
+	for range 2 {
+		if w := post(h, "/harvests/new", begin); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/lots/new?said=saved" {
+			t.Fatalf("status %d: %s", w.Code, w.Body)
+		}
+	}
+	if f.Writes != 1 {
+		t.Fatalf("%d writes of one form sent twice", f.Writes)
+	}
+	if state("new") != lot.Running {
+		t.Fatalf("the lot is %s", state("new"))
+	}
+	act := func(want int, pairs ...string) string {
+		t.Helper()
+		v := url.Values{}
+		for i := 0; i < len(pairs); i += 2 {
+			v.Add(pairs[i], pairs[i+1])
+		}
+		do := v.Get("do")
+		target := "/lots/new"
+		if do == "end" {
+			do = "hold"
+		}
+		if do == "sold" || do == "gave" || do == "discarded" || do == "pack" {
+			do = "used"
+		}
+		if v.Get("id") == "" {
+			v.Set("id", id(target, do))
+		}
+		w := post(h, target, v)
+		if w.Code != want {
+			t.Errorf("%v: status %d, want %d: %s", pairs, w.Code, want, text(parse(t, w)))
+		}
+		return text(parse(t, w))
+	}
+	act(303, "do", "step", "step", "pressed", "mass", "430", "temp", "21", "tools", "press")
+	if said := act(422, "do", "step", "step", "weighed", "mass", "2 kg"); !strings.Contains(said, "more than") {
+		t.Errorf("heavier than before: %s", said)
+	}
+	act(422, "do", "step", "step", "out_of_dryer")
+	act(422, "do", "sold", "mass", "100", "whom", "market")
+	act(303, "do", "step", "step", "into_cold", "temp", "4")
+	act(303, "do", "hold", "reason", "a guest fell ill", "by", "imke")
+	if state("new") != lot.OnHold {
+		t.Errorf("held, the lot is %s", state("new"))
+	}
+	v, _ := f.Lot(context.Background(), "new", canned.Now)
+	held := v.Holds[0].EntryID
+	act(403, "do", "end", "hold", held, "reason", "it was the soup", "by", "somebody")
+	act(303, "do", "end", "hold", held, "reason", "it was the soup", "by", "imke")
+	page := text(parse(t, get(t, h, "/lots/new")))
+	if !strings.Contains(page, "passed") {
+		t.Errorf("no check passed: %s", page)
+	}
+	v, _ = f.Lot(context.Background(), "new", canned.Now)
+	for _, c := range v.Checks {
+		if c.Required && c.State == "missing" {
+			act(303, "do", "check", "check", c.Key, "outcome", "passed")
+		}
+	}
+	act(303, "do", "check", "check", "laboratory", "analyte", "lead", "found", "< 0.05 mg/kg")
+	act(422, "do", "check", "check", "laboratory", "analyte", "lead", "found", "0.05")
+	act(303, "do", "release", "reason", "all seen", "by", "imke")
+	if state("new") != lot.Released {
+		v, _ = f.Lot(context.Background(), "new", canned.Now)
+		t.Fatalf("let go, the lot is %s (%s)", v.State, v.Why)
+	}
+	act(303, "do", "blend", "name", "half", "mass", "200")
+	act(303, "do", "discarded", "mass", "")
+	if state("new") != lot.Destroyed && state("new") != lot.UsedUp {
+		t.Errorf("nothing is left and the lot is %s", state("new"))
+	}
+	act(422, "do", "dance", "id", "01ARZ3NDEKTSV4RRFFQ69G5FAV")
+}
+
+// A step that was tapped without signal comes later with its own time, once.
+func TestLotStepFromOutbox(t *testing.T) {
+	f := canned.NewLots()
+	h := handler(f)
+	made := canned.Now.Add(-30 * 60 * 1e9)
+	form := url.Values{"id": {"01KRKMJP9V8Q2V4NE0K8WZQ3AF"}, "do": {"step"}, "step": {"into_cold"}, "temp": {"4"}, "made_at": {made.UTC().Format("2006-01-02T15:04:05Z07:00")}}
+	for range 2 {
+		r := local("POST", "/lots/may-a", strings.NewReader(form.Encode()))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Accept", "application/json")
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "said") {
+			t.Fatalf("status %d: %s", w.Code, w.Body)
+		}
+	}
+	v, err := f.Lot(context.Background(), "may-a", canned.Now)
+	if err != nil || f.Writes != 1 {
+		t.Fatalf("%d writes, %v", f.Writes, err)
+	}
+	last := v.Steps[len(v.Steps)-1]
+	if last.Step != "into_cold" || !last.At.Equal(made) {
+		t.Errorf("the step is %s at %v, want it at %v", last.Step, last.At, made)
+	}
+}
+
+func TestLotLooks(t *testing.T) {
+	b := open(t, canned.NewLots(), 360, 740)
+	for _, size := range [][2]int64{{320, 640}, {360, 740}, {1280, 900}} {
+		b.size(size[0], size[1])
+		for _, scheme := range []string{"light", "dark"} {
+			if size[0] == 320 && scheme == "dark" {
+				continue
+			}
+			b.scheme(scheme)
+			for _, target := range []string{"/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/lots/may-a", "/lots/may-b", "/lots/april-d", "/lots/april-e", "/lots/april-d/trace", "/trace?from=cloth"} {
+				b.go_(target)
+				ask[bool](b, `document.querySelectorAll("details:not(.when)").forEach(d => d.open = true) || true`)
+				if bad := ask[string](b, looksJS); bad != "" {
+					t.Errorf("%s at %d px, %s:\n  %s", target, size[0], scheme, strings.ReplaceAll(bad, "\n", "\n  "))
+				}
+			}
+		}
+	}
+}
