@@ -319,8 +319,7 @@ func TestEveryKindCanBeNoted(t *testing.T) {
 		if k.Group != farm.GroupReading && k.Group != farm.GroupAct || k.Name == "photo" || k.Name == "reading" || k.Name == "released" {
 			continue
 		}
-		f := canned.New()
-		h := handler(f)
+		h := handler(canned.NewLots())
 		doc := parse(t, get(t, h, "/note?vessel=cistern-tank&kind="+k.Name))
 		form := url.Values{"id": {attr(find(t, doc, "id"), "value")}, "vessel": {"cistern-tank"}, "kind": {k.Name}}
 		for _, n := range all(doc, "input", "select") {
@@ -329,6 +328,9 @@ func TestEveryKindCanBeNoted(t *testing.T) {
 				continue
 			}
 			form.Set(name, "5")
+			if name == k.Name+".lot" {
+				form.Set(name, "april-d") // of which something is left
+			}
 			if n.Data == "select" {
 				for _, o := range all(n, "option") {
 					if v := attr(o, "value"); v != "" && v != "cistern-tank" {
