@@ -132,7 +132,7 @@ func (g *generator) turns(day time.Time) {
 		t.pond.Do(&pond.Act{Salts: give}, nil)
 		g.write(at, "galley", "", "cistern-tank", "fed", map[string]any{"salts_g": map[string]float64{"CO(NH2)2": grams}}, "it looked pale")
 	case same(day, date(5, 4)), same(day, date(5, 25)), same(day, date(6, 8)):
-		g.write(g.clock(day, 9, 40), "early-watch", "", "", "checked", map[string]any{"instrument": "ph-meter", "result": "good", "slope_pct": 96.0}, "")
+		g.write(g.clock(day, 9, 40), "early-watch", "", "", "checked", map[string]any{"instrument": "ph-meter", "result": "good", "expected": 7.02, "read": 7.05, "slope_pct": 99.6, "temp_c": 20.0}, "")
 	}
 }
 
@@ -175,6 +175,11 @@ func (g *generator) disc(t *truth, at time.Time) {
 		return
 	}
 	g.write(at, "early-watch", "", t.id, "secchi", map[string]any{"secchi_cm": tidy(math.Max(round(depth, 0.1), 0.6)), "stirred_min_ago": 5.0}, "")
+	if g.discs++; g.discs%11 == 5 {
+		// Now and then a filter is dried and weighed beside it.
+		dry := t.pond.DensityGL() * math.Exp(0.05*g.scales.NormFloat64())
+		g.write(at.Add(9*time.Minute), "galley", "", t.id, "dry_weight", map[string]any{"dry_weight_g_per_l": tidy(round(dry, 0.01))}, "")
+	}
 }
 
 func (g *generator) temperature(t *truth, at time.Time) {

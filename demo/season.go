@@ -41,6 +41,8 @@ type truth struct {
 // generator makes the season.
 type generator struct {
 	rng     *rand.Rand
+	scales  *rand.Rand // errors of weighing
+	discs   int        // readings of the disc in ponds
 	ids     *farm.IDs
 	entries []farm.Entry
 	vessels map[string]*truth
@@ -55,6 +57,7 @@ type generator struct {
 func Season() []farm.Entry {
 	g := &generator{
 		rng:     rand.New(rand.NewPCG(seed, 1)),
+		scales:  rand.New(rand.NewPCG(seed, 2)),
 		ids:     farm.NewIDs(newEntropy()),
 		vessels: map[string]*truth{},
 		site:    sky.Site{LatDeg: latDeg, LonDeg: lonDeg, ElevationM: elevationM},

@@ -2,6 +2,7 @@ package advice
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"time"
 )
@@ -110,8 +111,8 @@ func calibration(s *Situation, at *Vessel) *Item {
 	most := 0.0
 	for i := range s.Instruments {
 		in := &s.Instruments[i]
-		if in.EveryDays <= 0 && !in.Failed {
-			continue
+		if in.EveryDays <= 0 && !in.Failed || slices.ContainsFunc(s.Meters, func(m Meter) bool { return m.ID == in.ID }) {
+			continue // those that read pH have a rule of their own, which knows what hangs on it
 		}
 		over := math.Inf(1)
 		if !in.Checked.At.IsZero() && !in.Failed {
