@@ -223,3 +223,23 @@ func (k *Keeper) LotNames() []string {
 	defer k.mu.RUnlock()
 	return slices.Clone(k.present.Lots())
 }
+
+// HazardView is the plan of control with the registers behind it.
+type HazardView struct {
+	lot.HazardPlan
+	Registers []lot.Register `json:"registers"`
+}
+
+// Hazards is the farm's plan of control with what the journal shows from from up
+// to to, as of at; a zero at is now.
+func (k *Keeper) Hazards(_ context.Context, from, to, at time.Time) (HazardView, error) {
+	at = k.moment(at)
+	var out HazardView
+	k.withBook(at, func(_ *farm.Present, b *lot.Book, _ *lot.Sources) { out = HazardsOf(b, from, to) })
+	return out, nil
+}
+
+// HazardsOf is Keeper.Hazards of a farm whose lots stand in b.
+func HazardsOf(b *lot.Book, from, to time.Time) HazardView {
+	return HazardView{HazardPlan: b.Hazards(from, to), Registers: b.Registers(from, to)}
+}

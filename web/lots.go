@@ -26,6 +26,8 @@ type Lots interface {
 	Lot(ctx context.Context, id string, at time.Time) (keeper.LotView, error)
 	// Trace follows whatever bears the name; farm.NotFound if nothing does.
 	Trace(ctx context.Context, name string, since, at time.Time) (lot.Trace, error)
+	// Hazards is the plan of control with what the journal shows from from up to to.
+	Hazards(ctx context.Context, from, to, at time.Time) (keeper.HazardView, error)
 }
 
 type lotsPage struct {

@@ -16,7 +16,7 @@ import (
 func TestLotPages(t *testing.T) {
 	for name, f := range map[string]*canned.Farm{"full": canned.NewLots(), "empty": canned.Empty(), "us": canned.NewUS()} {
 		h := handler(f)
-		pages := []string{"/harvests", "/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/trace"}
+		pages := []string{"/harvests", "/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/trace", "/hazards", "/hazards?from=2026-04-01&to=2026-05-14"}
 		if name == "full" {
 			pages = append(pages, "/lots/may-a", "/lots/may-b", "/lots/april-d", "/lots/april-e", "/lots/april-f", "/lots/april-d/trace", "/trace?from=cloth", "/trace?from=boat-pond&since=2026-04-20")
 		}
@@ -30,12 +30,12 @@ func TestLotPages(t *testing.T) {
 		}
 	}
 	h := handler(canned.NewLots())
-	for target, code := range map[string]int{"/lots/nothing": 404, "/lots/nothing/trace": 404, "/trace?from=nobody": 404, "/trace.csv?from=nobody": 404, "/trace.csv": 422, "/trace?from=cloth&since=soon": 422, "/lots/may-a/label.pdf?size=huge": 422} {
+	for target, code := range map[string]int{"/lots/nothing": 404, "/lots/nothing/trace": 404, "/trace?from=nobody": 404, "/trace.csv?from=nobody": 404, "/trace.csv": 422, "/trace?from=cloth&since=soon": 422, "/lots/may-a/label.pdf?size=huge": 422, "/hazards?from=x": 422, "/hazards?from=2026-05-02&to=2026-05-01": 422, "/hazards.pdf?from=2020-01-01": 422} {
 		if w := get(t, h, target); w.Code != code {
 			t.Errorf("%s: status %d, want %d", target, w.Code, code)
 		}
 	}
-	for target, begins := range map[string]string{"/lots/april-d/label.pdf": "%PDF-", "/lots/april-d/trace.pdf": "%PDF-", "/lots/april-d/trace.csv": "part,kind,id", "/trace.csv?from=cloth&since=": "part,kind,id"} {
+	for target, begins := range map[string]string{"/lots/april-d/label.pdf": "%PDF-", "/lots/april-d/trace.pdf": "%PDF-", "/hazards.pdf": "%PDF-", "/lots/april-d/trace.csv": "part,kind,id", "/trace.csv?from=cloth&since=": "part,kind,id"} {
 		if w := get(t, h, target); w.Code != http.StatusOK || !strings.HasPrefix(w.Body.String(), begins) {
 			t.Errorf("%s: status %d, begins %.20q", target, w.Code, w.Body.String())
 		}
@@ -180,7 +180,7 @@ func TestLotLooks(t *testing.T) {
 				continue
 			}
 			b.scheme(scheme)
-			for _, target := range []string{"/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/lots/may-a", "/lots/may-b", "/lots/april-d", "/lots/april-e", "/lots/april-d/trace", "/trace?from=cloth"} {
+			for _, target := range []string{"/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/lots/may-a", "/lots/may-b", "/lots/april-d", "/lots/april-e", "/lots/april-d/trace", "/trace?from=cloth", "/hazards"} {
 				b.go_(target)
 				ask[bool](b, `document.querySelectorAll("details:not(.when)").forEach(d => d.open = true) || true`)
 				if bad := ask[string](b, looksJS); bad != "" {

@@ -99,6 +99,8 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("GET /lots/{id}/trace", s.page(s.trace))
 	mux.HandleFunc("GET /lots/{id}/trace.csv", s.page(s.traceFile))
 	mux.HandleFunc("GET /lots/{id}/trace.pdf", s.page(s.traceFile))
+	mux.HandleFunc("GET /hazards", s.page(s.hazards))
+	mux.HandleFunc("GET /hazards.pdf", s.page(s.hazardsPDF))
 	mux.HandleFunc("GET /trace", s.page(s.trace))
 	mux.HandleFunc("GET /trace.csv", s.page(s.traceFile))
 	mux.HandleFunc("GET /trace.pdf", s.page(s.traceFile))

@@ -53,6 +53,17 @@ func (f *Farm) Trace(_ context.Context, name string, since, at time.Time) (lot.T
 	return keeper.TraceOf(f.present, b, s, name, since, at)
 }
 
+// Hazards is its plan of control.
+func (f *Farm) Hazards(_ context.Context, from, to, at time.Time) (keeper.HazardView, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.Fail != nil {
+		return keeper.HazardView{}, f.Fail
+	}
+	b, _ := f.book(at)
+	return keeper.HazardsOf(b, from, to), nil
+}
+
 // NewLots returns the farm with lots in every state, invented: "may-a" being
 // worked, "may-b" past its clock, "april-d" released and sold in part, "april-e"
 // with a failed check, "april-f" made of two.
