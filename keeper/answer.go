@@ -40,11 +40,12 @@ type look struct {
 
 // answer is what is known of all vessels at one moment.
 type answer struct {
-	at    time.Time
-	quick bool
-	looks map[string]*look
-	light DayLight
-	sky   map[string]string // sky word by local date
+	at     time.Time
+	quick  bool
+	looks  map[string]*look
+	light  DayLight
+	meters []MeterState
+	sky    map[string]string // sky word by local date
 }
 
 // answerAt returns what is known at a moment; it is worked out once for every
@@ -193,6 +194,8 @@ func (f *follower) answer(p *farm.Present, at time.Time, marks map[string]time.T
 		a.sky[d.from.Format(time.DateOnly)] = f.skyWord(d)
 	}
 	a.light = f.dayLight(days[0])
+	f.ownAt(p, at)
+	a.meters = metersAt(p, f.checks, at)
 	if len(f.looks) > maxLooks*len(f.tracks) {
 		clear(f.looks)
 	}

@@ -50,7 +50,7 @@ func (k *Keeper) Calibration(_ context.Context, at time.Time) (Calibration, erro
 	o := ownOf(pairsOf(k.present), at.Add(time.Millisecond))
 	return Calibration{
 		Secchi: o.curve(twin.Secchi, o.secchi, zone), OD: o.curve(twin.OD, o.od, zone),
-		Meters: metersAt(k.present, at),
+		Meters: metersAt(k.present, checksOf(k.present), at),
 	}, nil
 }
 
@@ -117,8 +117,8 @@ const meterEvery = 14
 // with the root of time [1]; as in package twin.
 const driftADay = 0.01
 
-// metersAt is how the pH meters stand at a moment.
-func metersAt(p *farm.Present, at time.Time) []MeterState {
+// metersAt is how the pH meters stand at a moment, by their checks.
+func metersAt(p *farm.Present, checks []meterCheck, at time.Time) []MeterState {
 	out := []MeterState{}
 	_, zone, _ := site(p)
 	read := map[string]bool{}
@@ -127,7 +127,6 @@ func metersAt(p *farm.Present, at time.Time) []MeterState {
 			read[r.Instrument] = true
 		}
 	}
-	checks := checksOf(p)
 	for _, i := range p.Instruments() {
 		if i.Measures != "ph" || i.Make == "strip" || i.Retired {
 			continue

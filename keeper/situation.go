@@ -22,7 +22,7 @@ func situation(p *farm.Present, a *answer, zone *time.Location) *advice.Situatio
 		}
 		out.Vessels = append(out.Vessels, adviceVessel(p, l, a.at))
 	}
-	for _, m := range metersAt(p, a.at) {
+	for _, m := range a.meters {
 		if m.Read {
 			out.Meters = append(out.Meters, advice.Meter{
 				ID: m.ID, Name: m.Name, Checked: advice.Event{ID: m.EntryID, At: m.Checked}, DueDays: float64(m.EveryDays), Failed: m.Result == "failed",

@@ -52,7 +52,7 @@ func TestBuildPage(t *testing.T) {
 	w = get(t, h, twoPonds)
 	doc = parse(t, w)
 	said := text(doc)
-	for _, want := range []string{"What it would bring", "Last harvest", "Begin again", "For 500 g a week", "Cost of a year", "more than open", "Under <film>", "licensed electrician", "Nothing here says that a harvest may be eaten"} {
+	for _, want := range []string{"What it would bring", "Last that grows back", "Begin again", "For 500 g a week", "Cost of a year", "more than open", "Under <film>", "licensed electrician", "Nothing here says that a harvest may be eaten"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the page does not say %q", want)
 		}
