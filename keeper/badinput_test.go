@@ -138,6 +138,15 @@ func TestFarInThePast(t *testing.T) {
 			t.Errorf("a disc of %s is not shown (%v)", at, err)
 		}
 	}
+	// Noted only now, a reading of two years ago says that no estimate reaches it.
+	late := w.entry("2024-06-06T07:00:00Z", "one", "secchi", body{"secchi_cm": 5})
+	late.NotedAt = moment(t, "2026-06-06T07:40:00Z")
+	w.write(late)
+	why, doubted := w.k.Doubted(late.ID)
+	text, ok := words.New("en", words.Metric, time.UTC).Try(why.Key, why.Args)
+	if !doubted || why.Key != "doubt.too_late" || !ok || !strings.Contains(text, "730 days") {
+		t.Errorf("noted two years late it is said %q (%t)", text, doubted)
+	}
 	w.fresh("years ago")
 }
 

@@ -2,6 +2,7 @@ package keeper
 
 import (
 	"context"
+	"math"
 	"time"
 
 	"sodalake/farm"
@@ -83,5 +84,21 @@ func (k *Keeper) Doubted(entryID string) (Sentence, bool) {
 			}
 		}
 	}
-	return Sentence{}, false
+	return k.tooLate(entryID)
+}
+
+// tooLate says that a reading was noted so long after it was taken that no
+// estimate ever reached back to it.
+func (k *Keeper) tooLate(entryID string) (Sentence, bool) {
+	k.mu.RLock()
+	defer k.mu.RUnlock()
+	e, ok := k.present.Event(entryID)
+	if !ok || e.Kind.Group != farm.GroupReading {
+		return Sentence{}, false
+	}
+	late := e.Entry.NotedAt.Sub(e.Entry.At)
+	if late <= time.Duration(k.opt.Days)*24*time.Hour {
+		return Sentence{}, false
+	}
+	return Sentence{Key: "doubt.too_late", Args: map[string]any{"age_d": math.Floor(late.Hours() / 24), "reach_d": float64(k.opt.Days)}}, true
 }
