@@ -383,6 +383,12 @@ func TestKeeperIsSaid(t *testing.T) {
 	}
 	l.hear(advice.Reason{Key: f.Weather})
 
+	// What comes too rarely for this farm, with what the keeper gives it.
+	l.hear(advice.Reason{Key: "doubt.too_late", Args: map[string]any{"age_d": 730.0, "reach_d": 120.0}})
+	for _, key := range []string{"collapsed", "at_bound", "misfit", "idle"} {
+		l.hear(advice.Reason{Key: "trouble." + key, Args: map[string]any{"variable": "scale", "share_pct": 30.0, "quantity": "ph", "ratio": 2.1}})
+	}
+
 	// The rest of the keeper's keys, and the farm's doubts, need no argument.
 	for _, key := range append(keysIn(t, "../../keeper"), farm.DoubtKeys...) {
 		if !l.said[key] && l.wrong[key] == "" {
