@@ -2,6 +2,7 @@ package keeper
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"sync"
@@ -55,6 +56,11 @@ const lotMonths = 3
 func (k *Keeper) withBook(at time.Time, see func(p *farm.Present, b *lot.Book, s *lot.Sources)) {
 	k.mu.RLock()
 	defer k.mu.RUnlock()
+	k.readBook(at, see)
+}
+
+// readBook is withBook for a caller that holds k.mu.
+func (k *Keeper) readBook(at time.Time, see func(p *farm.Present, b *lot.Book, s *lot.Sources)) {
 	shelf := k.shelfAt(k.present, at)
 	c := &k.lotBook
 	c.mu.Lock()
@@ -80,9 +86,19 @@ func (k *Keeper) tryLots(entries []farm.Entry, now time.Time) *farm.Error {
 	if c.reader == nil {
 		c.reader = lot.NewReader()
 	}
-	for i, e := range entries {
-		if i > 0 {
-			continue // it may speak of what the first one begins
+	begun := map[string]bool{}
+	for _, e := range entries {
+		var b struct {
+			Lot  string   `json:"lot"`
+			From []string `json:"from_lots"`
+		}
+		if json.Unmarshal(e.Body, &b) != nil || b.Lot == "" {
+			continue
+		}
+		earlier := begun[b.Lot] || slices.ContainsFunc(b.From, func(id string) bool { return begun[id] })
+		begun[b.Lot] = true
+		if earlier {
+			continue
 		}
 		if bad := lot.Try(k.present, c.reader, e, now); bad != nil {
 			return bad

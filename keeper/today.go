@@ -25,7 +25,9 @@ func (k *Keeper) Today(ctx context.Context, at time.Time) (Today, error) {
 	p := k.present
 	s, zone, _ := site(p)
 	out := Today{At: at.In(zone), Farm: s.Name, Zone: zone.String(), Light: a.light, Vessels: []TodayVessel{}, Coming: []Coming{}}
-	items := advice.List(situation(p, a, zone))
+	told := situation(p, a, zone)
+	k.lotsInto(told, at)
+	items := advice.List(told)
 	for _, spec := range p.Vessels() {
 		if spec.Retired {
 			continue

@@ -2,6 +2,7 @@ package lot
 
 import (
 	"cmp"
+	"hash/fnv"
 	"slices"
 	"strings"
 	"time"
@@ -13,26 +14,27 @@ import (
 // was asked of it once is remembered; it must not be kept once the farm's
 // present changed, and it serves one goroutine at a time.
 type Book struct {
-	p       *farm.Present
-	r       *Reader
-	at      time.Time
-	turns   []time.Time // at which the plan may have changed
-	plans   map[int]*Plan
-	seen    map[string]*evidence // by the entry of a harvest
-	holds   map[string][]farm.Hold
-	folds   map[string]*folding   // by lot, and by lot and the entry before which it is folded
-	extra   *fact                 // an entry that is tried
-	skip    string                // the entry that it corrects
-	unclean map[string][]*unclean // by tool, as far as it was asked for, in order
-	plain   bool                  // judges nothing
-	traced  *Book                 // the same, plain
+	p        *farm.Present
+	r        *Reader
+	at       time.Time
+	turns    []time.Time // at which the plan may have changed
+	plans    map[int]*Plan
+	seen     map[string]*evidence // by the entry of a harvest
+	holds    map[string][]farm.Hold
+	verdicts map[string]verdict    // of a tool's cleaning before a use
+	folds    map[string]*folding   // by lot, and by lot and the entry before which it is folded
+	extra    *fact                 // an entry that is tried
+	skip     string                // the entry that it corrects
+	unclean  map[string][]*unclean // by tool, as far as it was asked for, in order
+	plain    bool                  // judges nothing
+	traced   *Book                 // the same, plain
 }
 
 // NewBook returns the lots of p as of at, reading entries through r.
 func NewBook(p *farm.Present, r *Reader, at time.Time) *Book {
 	return &Book{
 		p: p, r: r, at: at.UTC(), turns: p.SettingTimes(), plans: map[int]*Plan{}, seen: map[string]*evidence{},
-		holds: map[string][]farm.Hold{}, folds: map[string]*folding{}, unclean: map[string][]*unclean{},
+		holds: map[string][]farm.Hold{}, folds: map[string]*folding{}, verdicts: map[string]verdict{}, unclean: map[string][]*unclean{},
 	}
 }
 
@@ -139,6 +141,9 @@ func (f *folding) stand(t time.Time) Lot {
 func (b *Book) List(since time.Time) []Lot {
 	var out []Lot
 	for _, id := range b.p.Lots() {
+		if b.longGone(id, since) {
+			continue
+		}
 		f := b.all(id)
 		if !f.begun || !f.ended.IsZero() && f.l.Began.Before(since) {
 			continue
@@ -149,6 +154,34 @@ func (b *Book) List(since time.Time) []Lot {
 	}
 	slices.SortStableFunc(out, func(x, y Lot) int { return cmp.Or(y.Began.Compare(x.Began), strings.Compare(x.ID, y.ID)) })
 	return out
+}
+
+// end is how a lot that was made of no others ended, while nothing else is told
+// of it.
+type end struct {
+	told        uint64 // of the entries about it
+	began, gone time.Time
+}
+
+// longGone reports whether a lot ended that began before since, without folding
+// it again where nothing new is told of it.
+func (b *Book) longGone(id string, since time.Time) bool {
+	if b.extra != nil || b.skip != "" {
+		return false
+	}
+	h := fnv.New64a()
+	for _, r := range b.p.LotRefs(id) {
+		_, _ = h.Write([]byte(r.ID))
+	}
+	e, known := b.r.ends[id]
+	if !known || e.told != h.Sum64() {
+		f := b.all(id)
+		e = end{told: h.Sum64(), began: f.l.Began, gone: f.ended}
+		if f.begun && !f.ended.IsZero() && len(f.l.From) == 0 {
+			b.r.ends[id] = e
+		}
+	}
+	return !e.gone.IsZero() && e.began.Before(since) && !e.gone.After(b.at)
 }
 
 // Try returns what speaks against writing x down, or nil: the error that a form

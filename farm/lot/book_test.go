@@ -251,6 +251,12 @@ func TestChecks(t *testing.T) {
 		{"the cleaning failed", func(s *station) {
 			s.note("", "cleaned", m{"tools": []string{"cloth"}, "result": "failed"})
 		}, Cleaning, process.Failed, "lots.why.cleaning_failed"},
+		{"cleaned ninety days before", func(s *station) {
+			now := s.now
+			s.now = now.AddDate(0, 0, -90)
+			s.cleaned()
+			s.now = now
+		}, Cleaning, process.Passed, "lots.why.cleaned"},
 		{"used on another lot since", func(s *station) {
 			s.cleaned()
 			s.note("basin", "harvested", m{"volume_l": 50, "mass_g": 300, "lot": "other", "tools": []string{"cloth"}})
@@ -463,36 +469,5 @@ func TestLaboratory(t *testing.T) {
 	// no word undoes what was found
 	if l := s.wantState("one", OnHold); l.check(Laboratory).State != process.Failed {
 		t.Errorf("a deviation made the laboratory's result %s", l.check(Laboratory).State)
-	}
-}
-
-// A blend carries the worst of its parts: the longest clock, the oldest birth,
-// the failed check.
-func TestBlend(t *testing.T) {
-	s := newStation(t)
-	s.harvested("pond", "old")
-	s.typed("lot_step", m{"lot": "old", "step": "into_cold", "temp_c": 4})
-	s.wait(20 * time.Hour)
-	s.note("basin", "smell", m{"smell": "rotten"})
-	s.harvested("basin", "new")
-	old, fresh := s.lot("old"), s.lot("new")
-	s.typed("lot", m{"lot": "both", "from_lots": []string{"old", "new"}})
-	l := s.wantState("both", OnHold)
-	if l.Born != old.Born || len(l.Harvests) != 2 || *l.LeftG != *old.LeftG+*fresh.LeftG {
-		t.Errorf("born %v of %d harvests, %v g", l.Born, len(l.Harvests), *l.LeftG)
-	}
-	var wet, wetOld float64
-	for _, st := range l.Clock.Stages {
-		if st.Where == process.Wet {
-			wet = st.SpentH
-		}
-	}
-	for _, st := range old.Clock.Stages {
-		if st.Where == process.Wet {
-			wetOld = st.SpentH
-		}
-	}
-	if wet < wetOld {
-		t.Errorf("the blend was wet for %.2f h, its older part for %.2f h", wet, wetOld)
 	}
 }

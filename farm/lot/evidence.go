@@ -227,8 +227,40 @@ func (b *Book) ofHarvest(key string, h *Harvest, t time.Time) Check {
 // found in order and nothing else was touched since, whether it failed, and when
 // it was.
 func (b *Book) verified(tool string, u *fact) (state process.State, why Said, at time.Time) {
+	key := tool + " " + u.ID
+	if v, known := b.verdicts[key]; known {
+		return v.state, v.why, v.at
+	}
 	t, _ := b.p.Tool(tool)
-	refs := b.p.ToolRefs(tool, time.Time{}, u.At.Add(1))
+	v := verdict{process.Missing, said("lots.why.never_cleaned", "tool", toolName(t, tool)), time.Time{}}
+	// Backwards by windows that widen: the last cleaning is mostly near.
+	until := u.At.Add(1)
+	for _, days := range []int{2, 60, 0} {
+		from := u.At.AddDate(0, 0, -days)
+		if days == 0 {
+			from = time.Time{}
+		}
+		refs := b.p.ToolRefs(tool, from, until)
+		if found := b.lastWord(refs, tool, &t, u); found != nil {
+			v = *found
+			break
+		}
+		until = from
+	}
+	b.verdicts[key] = v
+	return v.state, v.why, v.at
+}
+
+// verdict is what a tool's last cleaning tells of a use.
+type verdict struct {
+	state process.State
+	why   Said
+	at    time.Time
+}
+
+// lastWord is what the last of the entries with a tool that says anything tells
+// of the use u; nil where none does.
+func (b *Book) lastWord(refs []farm.Ref, tool string, t *farm.Tool, u *fact) *verdict {
 	for i := len(refs) - 1; i >= 0; i-- {
 		r := refs[i]
 		if r.Compare(u.Ref) >= 0 {
@@ -238,22 +270,22 @@ func (b *Book) verified(tool string, u *fact) (state process.State, why Said, at
 		if x == nil {
 			continue
 		}
-		args := []any{"tool", toolName(t, tool), "time", x.At}
+		args := []any{"tool", toolName(*t, tool), "time", x.At}
 		switch {
 		case x.Kind == "cleaned" && x.result == "failed":
-			return process.Failed, said("lots.why.cleaning_failed", args...), x.At
+			return &verdict{process.Failed, said("lots.why.cleaning_failed", args...), x.At}
 		case x.Kind == "cleaned" && x.result == "":
 			continue // nobody looked whether it was good
 		case x.Kind == "cleaned":
 			if t.Clean == "day" && u.At.Sub(x.At) > 24*time.Hour {
-				return process.Missing, said("lots.why.cleaning_old", args...), x.At
+				return &verdict{process.Missing, said("lots.why.cleaning_old", args...), x.At}
 			}
-			return process.Passed, said("lots.why.cleaned", args...), x.At
+			return &verdict{process.Passed, said("lots.why.cleaned", args...), x.At}
 		case t.Clean != "day" && !sameLot(x, u):
-			return process.Missing, said("lots.why.used_since", append(args, "lot", x.lot, "vessel", x.Vessel)...), x.At
+			return &verdict{process.Missing, said("lots.why.used_since", append(args, "lot", x.lot, "vessel", x.Vessel)...), x.At}
 		}
 	}
-	return process.Missing, said("lots.why.never_cleaned", "tool", toolName(t, tool)), time.Time{}
+	return nil
 }
 
 func toolName(t farm.Tool, id string) string {

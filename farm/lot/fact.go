@@ -60,10 +60,13 @@ func (f *fact) weighed() bool { return !math.IsNaN(f.massG) }
 
 // Reader remembers entries that were taken apart, so that the next Book takes
 // only new ones apart. It serves one farm, and one goroutine at a time.
-type Reader struct{ facts map[string]*fact }
+type Reader struct {
+	facts map[string]*fact
+	ends  map[string]end // of lots that are gone
+}
 
 // NewReader returns a reader that knows nothing yet.
-func NewReader() *Reader { return &Reader{facts: map[string]*fact{}} }
+func NewReader() *Reader { return &Reader{facts: map[string]*fact{}, ends: map[string]end{}} }
 
 // fact returns the entry of ref taken apart; nil if it no longer stands.
 func (r *Reader) fact(p *farm.Present, ref farm.Ref) *fact {

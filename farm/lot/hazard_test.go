@@ -18,6 +18,9 @@ func (h *HazardPlan) control(key string) *Control {
 // the lots of its time, and each stage of the clock by itself.
 func TestHazards(t *testing.T) {
 	s := newStation(t)
+	if h := s.book().Hazards(s.now, s.now.Add(time.Hour)); h.control("dryer") != nil || h.control("dry") != nil {
+		t.Error("controls of a dryer that is not there")
+	}
 	from := s.now
 	s.harvested("pond", "good")
 	s.dried("good")

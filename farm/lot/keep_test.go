@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"sodalake/farm"
 	"sodalake/science/process"
 )
 
@@ -56,6 +57,26 @@ func TestKeep(t *testing.T) {
 		if got := l.Keep.BestBy.Sub(l.Keep.From).Hours() / 24; math.Abs(got-days.Low) > 1e-6 || l.Keep.SellBy.After(l.Keep.BestBy) {
 			t.Errorf("%s: keeps %g days until %v, sold until %v, want %g", c.lot, got, l.Keep.BestBy, l.Keep.SellBy, days.Low)
 		}
+	}
+	// What ended long ago is left out of the list, whether it was folded before
+	// or not, until something else is told of it.
+	s.note("", "discarded", m{"lot": "held"})
+	for range 2 {
+		if l := s.book().List(s.now.Add(time.Hour)); len(l) != 2 {
+			t.Errorf("%d lots are left, want 2", len(l))
+		}
+		if l := s.book().List(morning); len(l) != 3 {
+			t.Errorf("%d lots since the morning, want 3", len(l))
+		}
+	}
+	last := s.p.LotRefs("held")
+	s.p.Apply(func() farm.Entry {
+		e := s.entry("", "withdrawn", m{})
+		e.Corrects = last[len(last)-1].ID
+		return e
+	}())
+	if l := s.book().List(s.now.Add(time.Hour)); len(l) != 3 {
+		t.Errorf("%d lots are left after its end was taken back, want 3", len(l))
 	}
 	first := Soonest(s.book().List(time.Time{}))
 	if len(first) != 2 || first[0].ID != "cold" || first[1].ID != "dry" {
@@ -140,5 +161,36 @@ func TestPlan(t *testing.T) {
 	s.typed("lot_check", m{"lot": "one", "check": "sieve", "outcome": "passed"})
 	if l := s.lot("one"); l.check("sieve").State != process.Passed || l.check("magnet").State != process.Missing {
 		t.Errorf("own checks: sieve %s, magnet %s", l.check("sieve").State, l.check("magnet").State)
+	}
+}
+
+// A blend carries the worst of its parts: the longest clock, the oldest birth,
+// the failed check.
+func TestBlend(t *testing.T) {
+	s := newStation(t)
+	s.harvested("pond", "old")
+	s.typed("lot_step", m{"lot": "old", "step": "into_cold", "temp_c": 4})
+	s.wait(20 * time.Hour)
+	s.note("basin", "smell", m{"smell": "rotten"})
+	s.harvested("basin", "new")
+	old, fresh := s.lot("old"), s.lot("new")
+	s.typed("lot", m{"lot": "both", "from_lots": []string{"old", "new"}})
+	l := s.wantState("both", OnHold)
+	if l.Born != old.Born || len(l.Harvests) != 2 || *l.LeftG != *old.LeftG+*fresh.LeftG {
+		t.Errorf("born %v of %d harvests, %v g", l.Born, len(l.Harvests), *l.LeftG)
+	}
+	var wet, wetOld float64
+	for _, st := range l.Clock.Stages {
+		if st.Where == process.Wet {
+			wet = st.SpentH
+		}
+	}
+	for _, st := range old.Clock.Stages {
+		if st.Where == process.Wet {
+			wetOld = st.SpentH
+		}
+	}
+	if wet < wetOld {
+		t.Errorf("the blend was wet for %.2f h, its older part for %.2f h", wet, wetOld)
 	}
 }

@@ -321,6 +321,9 @@ func (b *Book) dirty(tool string, ref farm.Ref) *unclean {
 	return u
 }
 
+// Verified reports whether an entry is a cleaning that somebody found in order.
+func (b *Book) Verified(r farm.Ref) bool { return b.verifiedCleaning(r) }
+
 func (b *Book) verifiedCleaning(r farm.Ref) bool {
 	if r.Kind != "cleaned" {
 		return false
