@@ -45,6 +45,7 @@ type answer struct {
 	looks  map[string]*look
 	light  DayLight
 	meters []MeterState
+	checks []meterCheck
 	sky    map[string]string // sky word by local date
 }
 
@@ -195,7 +196,7 @@ func (f *follower) answer(p *farm.Present, at time.Time, marks map[string]time.T
 	}
 	a.light = f.dayLight(days[0])
 	f.ownAt(p, at)
-	a.meters = metersAt(p, f.checks, at)
+	a.meters, a.checks = metersAt(p, f.checks, at), f.checks
 	if len(f.looks) > maxLooks*len(f.tracks) {
 		clear(f.looks)
 	}

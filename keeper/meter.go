@@ -136,6 +136,34 @@ func (t *track) meterBefore(checks []meterCheck, at time.Time) {
 	}
 }
 
+// trueOf is what a meter's showing of a pH [1] in water of a temperature [°C] at a
+// moment stands for, by the check nearest to it in time; shown itself where none
+// was measured. A check that ended with setting the meter speaks of what was shown
+// before it.
+func trueOf(checks []meterCheck, instrument string, at time.Time, shown, tempC float64) float64 {
+	var best *meterCheck
+	for i := range checks {
+		c := &checks[i]
+		if instrument != "" && instrument != "meter" && c.instrument != instrument {
+			continue
+		}
+		if c.result == "adjusted" && !c.at.After(at) {
+			best = nil // set since: nothing known against it
+			continue
+		}
+		if c.measured && (best == nil || absDur(c.at.Sub(at)) < absDur(best.at.Sub(at))) {
+			best = c
+		}
+		if c.at.After(at) {
+			break // the first after it is the last that speaks of it
+		}
+	}
+	if best == nil {
+		return shown
+	}
+	return best.meter.True(shown, tempC)
+}
+
 // failed reports whether the last check before a moment found an instrument
 // failing; a reading that names none was made with the one first checked.
 func failed(checks []meterCheck, instrument string, at time.Time) bool {

@@ -128,3 +128,39 @@ func TestMeterIsAskedFor(t *testing.T) {
 		t.Errorf("%v", acts)
 	}
 }
+
+// A meter that was found to show 0.3 too much does not hide a pH below the limit
+// for food: what it showed is read by its check, before the check too.
+func TestMeterHidesNoLowPH(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		checks       []string // moment, result
+		shown, found float64
+		hold         bool
+	}{
+		{"no check", nil, 9.95, 0, false},
+		{"found 0.3 too high afterwards", []string{"2026-06-06T07:40:00Z", "good"}, 9.95, 0.3, true},
+		{"found 0.3 too high before", []string{"2026-06-05T07:40:00Z", "good"}, 9.95, 0.3, true},
+		{"found so before and set by the buffers", []string{"2026-06-05T07:40:00Z", "adjusted"}, 9.95, 0.3, false},
+		{"found so afterwards and set then", []string{"2026-06-06T07:40:00Z", "adjusted"}, 9.95, 0.3, true},
+		{"found 0.3 too low: not raised", []string{"2026-06-06T07:40:00Z", "good"}, 9.65, -0.3, true},
+	} {
+		w := newWorld(t, "2026-06-06T07:44:00Z", small)
+		w.describe("2026-06-01T08:00:00Z", nil)
+		w.meter(0)
+		w.note("2026-06-04T09:00:00Z", "one", "inoculated", body{"volume_l": 1080, "density_g_per_l": 0.8, "medium": soda})
+		w.note("2026-06-06T07:30:00Z", "one", "ph", body{"ph": c.shown, "temp_c": 25, "instrument": "meter-1"})
+		if c.checks != nil {
+			w.note(c.checks[0], "", "checked", body{"instrument": "meter-1", "result": c.checks[1], "expected": 7.0, "read": 7 + c.found, "slope_pct": 100})
+		}
+		held := false
+		for _, v := range w.today().Vessels {
+			for _, it := range v.Items {
+				held = held || v.Spec.ID == "one" && it.Reason.Key == "reason.hold.ph"
+			}
+		}
+		if held != c.hold {
+			t.Errorf("%s: shown %.2f, the harvest is held for its pH: %t, want %t", c.name, c.shown, held, c.hold)
+		}
+	}
+}

@@ -20,7 +20,7 @@ func situation(p *farm.Present, a *answer, zone *time.Location) *advice.Situatio
 		if l == nil || spec.Retired {
 			continue
 		}
-		out.Vessels = append(out.Vessels, adviceVessel(p, l, a.at))
+		out.Vessels = append(out.Vessels, adviceVessel(p, l, a.at, a.checks))
 	}
 	for _, m := range a.meters {
 		if m.Read {
@@ -34,7 +34,7 @@ func situation(p *farm.Present, a *answer, zone *time.Location) *advice.Situatio
 }
 
 // adviceVessel is one vessel as the rules see it.
-func adviceVessel(p *farm.Present, l *look, at time.Time) advice.Vessel {
+func adviceVessel(p *farm.Present, l *look, at time.Time, checks []meterCheck) advice.Vessel {
 	b := l.now.Bands
 	spec := &l.spec
 	v := advice.Vessel{
@@ -56,7 +56,7 @@ func adviceVessel(p *farm.Present, l *look, at time.Time) advice.Vessel {
 		v.WarmAt = l.warmAt
 	}
 	v.ReserveAge = at.Sub(renewed(p, spec.ID, l.t.begun.At, at)).Hours() / 24
-	history(p, l, at, &v)
+	history(p, l, at, checks, &v)
 	for _, h := range p.OnHold(spec.ID, at) {
 		v.Holds = append(v.Holds, advice.Held{Event: advice.Event{ID: h.EntryID, At: h.Since}, Why: "reason.hold." + holdKey(h.Reason), Of: holdOf(p, &h)})
 	}
@@ -107,7 +107,7 @@ func renewed(p *farm.Present, vessel string, begun, at time.Time) time.Time {
 }
 
 // history walks the vessel's line and fills in what was done and read last.
-func history(p *farm.Present, l *look, at time.Time, v *advice.Vessel) {
+func history(p *farm.Present, l *look, at time.Time, checks []meterCheck, v *advice.Vessel) {
 	line := p.Timeline(v.ID, at.AddDate(0, 0, -60), at.Add(time.Second))
 	v.LookPassed = true
 	for i := range line {
@@ -144,7 +144,7 @@ func history(p *farm.Present, l *look, at time.Time, v *advice.Vessel) {
 			}
 		}
 		if e.Kind.Group == farm.GroupReading {
-			lastReading(e, ev, l, at, v)
+			lastReading(e, ev, l, at, checks, v)
 		}
 	}
 	if v.LastLevel.At.After(v.LevelKnown) {
@@ -153,7 +153,7 @@ func history(p *farm.Present, l *look, at time.Time, v *advice.Vessel) {
 	slices.SortStableFunc(v.Doubts, func(a, b advice.Doubtful) int { return a.At.Compare(b.At) })
 }
 
-func lastReading(e *farm.Event, ev advice.Event, l *look, at time.Time, v *advice.Vessel) {
+func lastReading(e *farm.Event, ev advice.Event, l *look, at time.Time, checks []meterCheck, v *advice.Vessel) {
 	if e.Kind.Name == "microscope" {
 		v.LastLook = ev
 		foreign, counted := e.Body.Number("foreign_seen")
@@ -183,11 +183,18 @@ func lastReading(e *farm.Event, ev advice.Event, l *look, at time.Time, v *advic
 		case "ph":
 			v.LastPH, v.PHKnown = ev, r.At
 			if at.Sub(r.At) < 48*time.Hour {
+				tempC, known := e.Body.Number("temp_c")
+				if !known && l.started {
+					tempC, known = v.Temp.Mid, true
+				}
 				ph25 := r.Value
-				if t, ok := e.Body.Number("temp_c"); ok {
-					ph25 = shift(num.Band{Mid: r.Value}, t).Mid
-				} else if l.started {
-					ph25 = shift(num.Band{Mid: r.Value}, v.Temp.Mid).Mid
+				if r.Instrument != "strip" {
+					// A meter that was found to show too much must not hide a low
+					// pH; one that shows too little is not corrected upwards here.
+					ph25 = math.Min(ph25, trueOf(checks, r.Instrument, r.At, r.Value, 25))
+				}
+				if known {
+					ph25 = shift(num.Band{Mid: ph25}, tempC).Mid
 				}
 				if v.PHLow48 == 0 || ph25 < v.PHLow48 {
 					v.PHLow48 = ph25
