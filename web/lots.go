@@ -174,6 +174,7 @@ func labRowOf(w *words.Speaker, l *lot.Lab, now time.Time) labRow {
 type harvestPage struct {
 	Frame
 	ID, LotID string
+	CleanID   string
 	Vessels   []option
 	Tools     []option
 	VolUnit   string
@@ -190,8 +191,11 @@ func (s *server) harvestForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := harvestPage{Frame: frame, ID: s.newID(), VolUnit: frame.W.UnitOf("volume_l"), TempUnit: frame.W.UnitOf("temp_c")}
+	p := harvestPage{Frame: frame, ID: s.newID(), CleanID: s.newID(), VolUnit: frame.W.UnitOf("volume_l"), TempUnit: frame.W.UnitOf("temp_c")}
 	p.Title, p.Sheet = frame.W.T("lots.begin"), "lots.css"
+	if r.URL.Query().Get("said") == "saved" {
+		p.Said = frame.W.T("setup.saved")
+	}
 	chosen := r.URL.Query().Get("vessel")
 	for _, v := range setup.Vessels {
 		if v.Retired || v.Use == "reserve" {

@@ -5,18 +5,20 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
 	"sodalake/farm/lot"
 	"sodalake/web/canned"
+	"sodalake/words"
 )
 
 // Every page of harvests answers as a page must, in every state of a lot.
 func TestLotPages(t *testing.T) {
 	for name, f := range map[string]*canned.Farm{"full": canned.NewLots(), "empty": canned.Empty(), "us": canned.NewUS()} {
 		h := handler(f)
-		pages := []string{"/harvests", "/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/trace", "/hazards", "/hazards?from=2026-04-01&to=2026-05-14"}
+		pages := []string{"/harvests", "/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/trace", "/harvests/plan", "/hazards", "/hazards?from=2026-04-01&to=2026-05-14"}
 		if name == "full" {
 			pages = append(pages, "/lots/may-a", "/lots/may-b", "/lots/april-d", "/lots/april-e", "/lots/april-f", "/lots/april-d/trace", "/trace?from=cloth", "/trace?from=boat-pond&since=2026-04-20")
 		}
@@ -145,6 +147,68 @@ func TestLotJourney(t *testing.T) {
 	act(422, "do", "dance", "id", "01ARZ3NDEKTSV4RRFFQ69G5FAV")
 }
 
+// The plan's form writes only what was changed, all or none, and every choice
+// has its words. Tools are described, and their cleaning noted.
+func TestLotPlan(t *testing.T) {
+	f := canned.Empty()
+	h := handler(f)
+	for _, c := range lot.Choices() {
+		if !words.Has("lot_choice." + c.Key) {
+			t.Errorf("choice %s has no words", c.Key)
+		}
+	}
+	doc := parse(t, get(t, h, "/harvests/plan"))
+	form := url.Values{}
+	for _, n := range all(doc, "input", "select") {
+		name := attr(n, "name")
+		switch {
+		case n.Data == "select":
+			for _, o := range all(n, "option") {
+				if has(o, "selected") {
+					form.Set(name, attr(o, "value"))
+				}
+			}
+		case attr(n, "type") == "text":
+			form.Set(name, attr(n, "value"))
+		}
+	}
+	if w := post(h, "/harvests/plan", form); w.Code != http.StatusSeeOther || f.Writes != 0 {
+		t.Fatalf("the form as it stood: status %d, %d writes", w.Code, f.Writes)
+	}
+	form.Set("ph_least_25c", "10,1")
+	form.Set("require_fitness", "yes")
+	form.Set("dryer", "sun")
+	form.Set("checks_own", "sieve")
+	for range 2 {
+		if w := post(h, "/harvests/plan", form); w.Code != http.StatusSeeOther || f.Writes != 1 {
+			t.Fatalf("status %d, %d writes", w.Code, f.Writes)
+		}
+	}
+	l, err := f.Lots(context.Background(), canned.Now, 0)
+	if err != nil || l.Plan.LeastPH != 10.1 || !slices.Contains(l.Plan.Required, lot.Fitness) || l.Plan.Dryer != "sun" || !slices.Equal(l.Plan.Own, []string{"sieve"}) {
+		t.Errorf("%v: the plan is %+v", err, l.Plan)
+	}
+	for body, field := range map[string]string{"ph_least_25c=20": "ph_least_25c", "ph_least_25c=high": "ph_least_25c", "dryer=oven": "dryer"} {
+		v, _ := url.ParseQuery(body + "&clock_wet_hold_h=5")
+		if w := post(h, "/harvests/plan", v); w.Code != 422 || !strings.Contains(text(parse(t, w)), field) || f.Writes != 1 {
+			t.Errorf("%s: status %d, %d writes", body, w.Code, f.Writes)
+		}
+	}
+	id := func() string { return attr(find(t, parse(t, get(t, h, "/harvests/plan")), "id"), "value") }
+	if w := post(h, "/harvests/tool", url.Values{"id": {id()}, "name": {"Filter cloth"}, "sort": {"cloth"}, "clean": {"use"}, "every_days": {"7"}, "clean_with": {"hot water"}}); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
+	}
+	if w := post(h, "/harvests/cleaned", url.Values{"id": {id()}, "tools": {"filter-cloth"}, "result": {"good"}}); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
+	}
+	if w := post(h, "/harvests/cleaned", url.Values{"id": {id()}, "result": {"good"}}); w.Code != 422 {
+		t.Errorf("no tool cleaned: status %d", w.Code)
+	}
+	if w := post(h, "/harvests/tool", url.Values{"id": {id()}, "name": {"!"}}); w.Code != 422 {
+		t.Errorf("a tool without a name: status %d", w.Code)
+	}
+}
+
 // A step that was tapped without signal comes later with its own time, once.
 func TestLotStepFromOutbox(t *testing.T) {
 	f := canned.NewLots()
@@ -180,7 +244,7 @@ func TestLotLooks(t *testing.T) {
 				continue
 			}
 			b.scheme(scheme)
-			for _, target := range []string{"/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/lots/may-a", "/lots/may-b", "/lots/april-d", "/lots/april-e", "/lots/april-d/trace", "/trace?from=cloth", "/hazards"} {
+			for _, target := range []string{"/harvests?paste=2500", "/harvests?paste=many", "/harvests/new", "/lots/may-a", "/lots/may-b", "/lots/april-d", "/lots/april-e", "/lots/april-d/trace", "/trace?from=cloth", "/hazards", "/harvests/plan"} {
 				b.go_(target)
 				ask[bool](b, `document.querySelectorAll("details:not(.when)").forEach(d => d.open = true) || true`)
 				if bad := ask[string](b, looksJS); bad != "" {
