@@ -61,6 +61,11 @@ func (k *Keeper) answerAt(ctx context.Context, at time.Time) (*answer, error) {
 	if a, ok := f.answers[at]; ok {
 		return a, nil
 	}
+	if f.weather != nil && k.opt.Quick && !f.filling && f.ownAt(k.present, at).key != f.own.key {
+		// A new pair makes another disc, and with it another season: as at the
+		// start a quick answer comes first, and the whole follows behind.
+		f.weather = nil
+	}
 	if f.weather == nil {
 		switch loaded := f.load(ctx, k.present, at); {
 		case !k.opt.Quick:

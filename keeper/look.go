@@ -128,6 +128,8 @@ func (l *look) measure(e *twin.Ensemble) {
 	b[PH25C] = e.Solved(25, func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 { return w.PH })
 	b[ConductivityM] = e.Solved(25, func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 { return brine.ConductivityMSCm25(w) })
 	b[PH] = e.Solved(math.NaN(), func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 { return w.PH })
+	shows := brine.New(brine.Pitzer)
+	b[PHShown] = e.Band(func(m *twin.Member) float64 { return m.Expect(twin.PH, shows) })
 	l.ammonia = e.Solved(math.NaN(), func(_ *brine.Totals, w *brine.Water, _ *brine.Solver) float64 {
 		return w.Species[brine.SpNH3] * 1000
 	})

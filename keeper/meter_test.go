@@ -41,6 +41,9 @@ func TestMeterCheckPutsRight(t *testing.T) {
 		t.Errorf("pH %.3f by the true meter, %.3f by one that shows 0.25 too much, %.3f after its check", want, before, after)
 	}
 	w.fresh("a check")
+	if b := w.vessel("one").Now.Bands; math.Abs(b[keeper.PHShown].Mid-b[keeper.PH].Mid-0.25) > 0.05 {
+		t.Errorf("the meter is expected to show %v in water of %v, want 0.25 more", b[keeper.PHShown], b[keeper.PH])
+	}
 	// The next reading with the same meter is expected 0.25 higher than the pond.
 	w.note("2026-06-06T07:43:00Z", "one", "ph", body{"ph": math.Round(100*(after+0.25)) / 100, "instrument": "meter-1"})
 	again := w.vessel("one").Now.Bands[keeper.PH25C].Mid

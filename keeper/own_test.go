@@ -104,6 +104,33 @@ func TestPairCountsOnce(t *testing.T) {
 	}
 }
 
+// A pair moves the whole season. Where quick answers are wanted nobody waits for
+// it: a quick one comes first, the whole follows behind.
+func TestPairThenWhole(t *testing.T) {
+	quick := small
+	quick.Quick = true
+	w := season(t, small)
+	w.k = w.open(quick)
+	settled := func(what string) {
+		want := all(t, w.open(small))
+		for range 600 {
+			if all(t, w.k) == want {
+				return
+			}
+			time.Sleep(20 * time.Millisecond)
+		}
+		t.Fatalf("%s: the whole answer never came:\n%s", what, firstDifference(all(t, w.k), want))
+	}
+	settled("at the start")
+	w.note("2026-06-05T07:30:00Z", "one", "dry_weight", body{"dry_weight_g_per_l": 0.38})
+	if v := w.vessel("one"); !v.Now.Known {
+		t.Errorf("the quick answer knows nothing: %+v", v)
+	}
+	w.note("2026-06-04T07:30:00Z", "one", "secchi", body{"secchi_cm": 2.5})
+	w.note("2026-06-04T07:40:00Z", "one", "dry_weight", body{"dry_weight_g_per_l": 0.36})
+	settled("after two pairs")
+}
+
 // Photometer alike.
 func TestOwnPhotometer(t *testing.T) {
 	w := season(t, small)

@@ -14,8 +14,9 @@ type Quantity string
 // The quantities that are estimated and forecast. The unit stands in the name.
 const (
 	DensityGPerL  Quantity = "density_g_per_l"
-	PH25C         Quantity = "ph_25c" // pH at 25 °C
-	PH            Quantity = "ph"     // pH at the water's temperature
+	PH25C         Quantity = "ph_25c"   // pH at 25 °C
+	PH            Quantity = "ph"       // pH at the water's temperature
+	PHShown       Quantity = "ph_shown" // pH at the water's temperature as the farm's meter shows it
 	TempC         Quantity = "temp_c"
 	LevelCM       Quantity = "level_cm"
 	VolumeL       Quantity = "volume_l"

@@ -136,12 +136,14 @@ func expectsOf(w *words.Speaker, v keeper.Vessel) []expect {
 		kind, key string
 		quantity  keeper.Quantity
 	}{
-		{"secchi", "secchi_cm", keeper.SecchiCM}, {"ph", "ph", keeper.PH}, {"temperature", "temp_c", keeper.TempC}, {"level", "level_cm", keeper.LevelCM},
+		{"secchi", "secchi_cm", keeper.SecchiCM}, {"ph", "ph", keeper.PHShown}, {"temperature", "temp_c", keeper.TempC}, {"level", "level_cm", keeper.LevelCM},
 		{"conductivity", "conductivity_ms_per_cm", keeper.ConductivityM},
 	} {
 		b, ok := v.Now.Bands[c.quantity]
-		if !ok && c.kind == "ph" {
-			b, ok = v.Now.Bands[keeper.PH25C]
+		for _, q := range []keeper.Quantity{keeper.PH, keeper.PH25C} {
+			if !ok && c.kind == "ph" {
+				b, ok = v.Now.Bands[q]
+			}
 		}
 		if !ok || !v.Now.Known {
 			continue
