@@ -107,3 +107,14 @@ func (b *Book) holdsAt(vessel string, t time.Time) []farm.Hold {
 	}
 	return out
 }
+
+// firstWeighed takes the first mass [g] that is known of a lot after parts of it
+// left: what came in was at least what left and what is here.
+func (f *folding) firstWeighed(massG float64) {
+	f.inG, f.lostG = massG, 0
+	for _, o := range f.l.Outs {
+		if o.MassG != nil {
+			f.inG += *o.MassG
+		}
+	}
+}

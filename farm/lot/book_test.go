@@ -24,6 +24,7 @@ type station struct {
 	r   *Reader
 	ids *farm.IDs
 	now time.Time
+	all []farm.Entry // that were noted
 }
 
 var morning = time.Date(2031, 5, 4, 8, 0, 0, 0, time.UTC)
@@ -69,6 +70,7 @@ func (s *station) take(e farm.Entry) farm.Entry {
 		s.t.Fatalf("%s %s: %v", e.Kind, e.Body, bad)
 	}
 	s.p.Apply(e)
+	s.all = append(s.all, e)
 	return e
 }
 
@@ -420,6 +422,24 @@ func TestHoldsFlow(t *testing.T) {
 	s.wantState("one", OnHold)
 	s.typed("released", m{"lot": "one", "hold": back.ID, "reason": "it was a lentil"})
 	s.wantState("one", Released)
+}
+
+// What is added to a lot after it was let go was not looked at then.
+func TestAdded(t *testing.T) {
+	s := newStation(t)
+	s.harvested("pond", "one")
+	s.typed("lot_step", m{"lot": "one", "step": "into_cold", "temp_c": 3})
+	s.typed("released", m{"lot": "one", "reason": "all seen"})
+	s.wantState("one", Released)
+	s.looked("basin")
+	s.cleaned()
+	s.note("basin", "harvested", m{"mass_g": 100, "volume_l": 20, "lot": "one", "tools": []string{"cloth"}, "temp_c": 20})
+	s.wantState("one", OnHold)
+	s.typed("released", m{"lot": "one", "reason": "all seen again"})
+	s.wantState("one", Released)
+	s.note("basin", "harvested", m{"mass_g": 50, "volume_l": 9, "lot": "one", "tools": []string{"cloth"}, "for_food": false})
+	s.wantState("one", OnHold)
+	s.refused("ines", "released", m{"lot": "one", "reason": "for the hens"}, farm.Invalid, "body.lot", "not for food")
 }
 
 // A failed check is set right by a deviation and a later result, never by a

@@ -28,7 +28,7 @@ type folding struct {
 	tests    []*fact    // lot_check
 	uses     []*fact    // entries that name tools
 	rejected *fact
-	lapsed   bool // the release was overtaken by a deviation
+	lapsed   bool // something was added since it was let go
 }
 
 // place is where a lot is, for the clock.
@@ -138,6 +138,7 @@ func (f *folding) begin(x *fact) {
 	if f.begun && !f.open(x) {
 		return
 	}
+	f.lapsed = f.lapsed || f.l.Release != nil
 	first := !f.begun
 	if first {
 		f.begun, f.l.Began, f.l.Born = true, x.At, start
@@ -197,7 +198,7 @@ func (f *folding) begin(x *fact) {
 		f.heavier(x, f.massG)
 	}
 	if math.IsNaN(f.massG) {
-		f.inG = x.massG
+		f.firstWeighed(x.massG)
 	} else {
 		f.lostG += f.massG - x.massG
 	}
@@ -293,7 +294,7 @@ func (f *folding) weigh(x *fact, wetter bool) {
 		f.heavier(x, f.leftG)
 	}
 	if math.IsNaN(f.leftG) {
-		f.inG = x.massG // first weighed now
+		f.firstWeighed(x.massG)
 	} else {
 		f.lostG += f.leftG - x.massG
 	}

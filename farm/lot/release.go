@@ -61,6 +61,7 @@ func (f *folding) release(x *fact) {
 		d.Hint = "note what is missing; what failed needs a deviation with its cause, what was done, and a later result"
 		d.Args["missing"], d.Args["failed"] = missing, failed
 	default:
+		f.lapsed = false
 		f.l.Release = &Release{Decision: Decision{x.ID, x.At, x.by, x.reason}, Evidence: checks}
 	}
 }
@@ -193,6 +194,12 @@ func (f *folding) stateAt(t time.Time) (State, string) {
 			names = append(names, name)
 		}
 		return OnHold, "on hold (" + listed(names) + ")"
+	}
+	if f.l.NotFood {
+		return OnHold, "not for food"
+	}
+	if f.l.Release != nil && f.lapsed {
+		return OnHold, "something was added since it was released"
 	}
 	if r := f.l.Release; r != nil {
 		// Dried after it was let go: how dry it is was not among the evidence.
