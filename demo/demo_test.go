@@ -17,6 +17,7 @@ import (
 
 	"sodalake/demo"
 	"sodalake/farm"
+	"sodalake/farm/lot"
 	"sodalake/keeper"
 	"sodalake/store/sqlite"
 )
@@ -358,5 +359,30 @@ func TestClock(t *testing.T) {
 	passed = 90 * time.Minute
 	if b := now(); b.Sub(a) != 90*time.Minute || !a.Equal(demo.Morning()) {
 		t.Errorf("the clock starts at %s and stands at %s after 90 minutes", a, b)
+	}
+}
+
+// The harvests of the season became lots in every state, and no entry about
+// them is doubted.
+func TestLots(t *testing.T) {
+	k := morning(t)
+	l, err := k.Lots(context.Background(), time.Time{}, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	met := map[lot.State]int{}
+	for _, x := range l.Lots {
+		met[x.State]++
+		for _, d := range x.Doubts {
+			t.Errorf("lot %s: %s", x.ID, d.Message)
+		}
+	}
+	for _, s := range []lot.State{lot.OnHold, lot.Released, lot.Destroyed} {
+		if met[s] == 0 {
+			t.Errorf("no lot is %s: %v", s, met)
+		}
+	}
+	if len(l.Unlotted) != 0 || len(l.Soonest) < 3 {
+		t.Errorf("%d harvests without a lot, %d lots to eat first", len(l.Unlotted), len(l.Soonest))
 	}
 }

@@ -234,7 +234,7 @@ func (g *generator) tend(t *truth, at time.Time, n int) {
 	g.to(t, cut)
 	d := t.pond.Do(&pond.Act{ClothL: litres, CakeG: 4}, nil)
 	paste := round(d.ClothG/0.2*(1+g.noise(0.05)), 10)
-	g.write(cut, "galley", "", t.id, "harvested", map[string]any{"volume_l": litres, "mass_g": paste, "for_food": true}, "")
+	g.write(cut, "galley", "", t.id, "harvested", map[string]any{"volume_l": litres, "mass_g": paste, "for_food": true, "lot": g.lotOf(t, cut, paste), "tools": []string{"cloth"}, "temp_c": 22, "fit": true}, "")
 	t.pause = 0
 	grams := round(d.ClothG*0.1*101.1/14.007, 10)
 	feed := cut.Add(50 * time.Minute)

@@ -44,6 +44,8 @@ type generator struct {
 	scales  *rand.Rand // errors of weighing
 	discs   int        // readings of the disc in ponds
 	ids     *farm.IDs
+	lotIDs  *farm.IDs
+	lots    int // harvests that became one
 	entries []farm.Entry
 	vessels map[string]*truth
 	series  sky.Series
@@ -59,6 +61,7 @@ func Season() []farm.Entry {
 		rng:     rand.New(rand.NewPCG(seed, 1)),
 		scales:  rand.New(rand.NewPCG(seed, 2)),
 		ids:     farm.NewIDs(newEntropy()),
+		lotIDs:  farm.NewIDs(lotEntropy()),
 		vessels: map[string]*truth{},
 		site:    sky.Site{LatDeg: latDeg, LonDeg: lonDeg, ElevationM: elevationM},
 		zone:    Zone(),
@@ -203,6 +206,8 @@ func (g *generator) medium(litres, tempC float64) pond.Parcel {
 type entropy struct{ rng *rand.Rand }
 
 func newEntropy() *entropy { return &entropy{rand.New(rand.NewPCG(seed, 3))} }
+
+func lotEntropy() *entropy { return &entropy{rand.New(rand.NewPCG(seed, 4))} }
 
 func (e *entropy) Read(p []byte) (int, error) {
 	for i := range p {
