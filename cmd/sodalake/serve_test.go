@@ -185,7 +185,7 @@ func TestDemoKeeps(t *testing.T) {
 		Whole   bool
 		Entries int
 	}
-	if err := json.Unmarshal([]byte(out), &v); code != 0 || err != nil || !v.Whole || v.Entries < 200 || v.Entries > 400 {
+	if err := json.Unmarshal([]byte(out), &v); code != 0 || err != nil || !v.Whole || v.Entries < 300 || v.Entries > 600 {
 		t.Errorf("kept farm: %d %q %q %v", code, out, said, err)
 	}
 }
