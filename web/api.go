@@ -84,6 +84,7 @@ func (s *server) api(mux *http.ServeMux) {
 		return &forecastOut{f}, nil
 	})
 	s.apiPlan(api)
+	s.apiLots(api)
 	huma.Register(api, op("GET", "/api/today", "get-today", "The day list"), func(ctx context.Context, _ *struct{}) (*todayOut, error) {
 		t, err := s.Farm.Today(ctx, s.Now())
 		if err != nil {

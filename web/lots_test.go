@@ -254,3 +254,21 @@ func TestLotLooks(t *testing.T) {
 		}
 	}
 }
+
+// The same for machines, described in the schema.
+func TestLotAPI(t *testing.T) {
+	h := handler(canned.NewLots())
+	for target, want := range map[string]string{
+		"/api/lots": `"lot":"may-a"`, "/api/lots?paste_g=1000": `"split"`, "/api/lots/april-d": `"state":"released"`, "/api/trace/april-d": `"whom":"a neighbour"`, "/api/trace/cloth": `"lots":`, "/api/openapi.json": "get-trace",
+	} {
+		w := get(t, h, target)
+		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want) {
+			t.Errorf("%s: status %d, without %s: %.300s", target, w.Code, want, w.Body)
+		}
+	}
+	for target, code := range map[string]int{"/api/lots/none": 404, "/api/trace/none": 404, "/api/lots?paste_g=-1": 422} {
+		if w := get(t, h, target); w.Code != code {
+			t.Errorf("%s: status %d, want %d", target, w.Code, code)
+		}
+	}
+}
