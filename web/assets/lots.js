@@ -4,6 +4,9 @@ import { nextID } from "./note.js";
 // The running sheet goes through the outbox: a step that was tapped while the
 // signal was gone is sent later, with the time at which it was done.
 for (const form of document.querySelectorAll("[data-send]")) {
+  // A sheet that was kept without signal is opened again and again: each time its
+  // forms are new ones.
+  form.querySelector("[name=id]").value = nextID("", new Date());
   form.addEventListener("submit", async (event) => {
     const data = new URLSearchParams();
     for (const [name, v] of new FormData(form)) if (typeof v === "string" && v !== "") data.append(name, v);
