@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 	"net/http"
 	"net/url"
@@ -35,7 +36,7 @@ type lotsPage struct {
 	Open, Ended []lotRow
 	First       []lotRow
 	Empty       bool
-	Unlotted    []navLink
+	Unlotted    []unlotted
 	SplitG      string
 	Split       []splitRow
 	Drill       string
@@ -51,6 +52,9 @@ type lotRow struct {
 	Clock                             string
 	Next                              []string
 }
+
+// unlotted is a harvest that belongs to no lot yet.
+type unlotted struct{ ID, EntryID, Href, Label, Lot string }
 
 type splitRow struct {
 	Amount, Unit, Way string
@@ -133,7 +137,10 @@ func (s *server) harvests(w http.ResponseWriter, r *http.Request) error {
 	}
 	slices.SortStableFunc(p.First, func(a, b lotRow) int { return slices.Index(lots.Soonest, a.ID) - slices.Index(lots.Soonest, b.ID) })
 	for _, h := range lots.Unlotted {
-		p.Unlotted = append(p.Unlotted, navLink{"/records/entry/" + h.EntryID, word.When(h.At) + ", " + lots.Names.Of(lots.Names.Vessels, h.Vessel)})
+		p.Unlotted = append(p.Unlotted, unlotted{
+			ID: s.newID(), EntryID: h.EntryID, Href: "/records/entry/" + h.EntryID, Lot: freeLot(word, h.At, lots.Lots),
+			Label: word.When(h.At) + ", " + lots.Names.Of(lots.Names.Vessels, h.Vessel),
+		})
 	}
 	for _, sh := range lots.Split {
 		value, unit := grams(word, sh.MassG)
@@ -206,15 +213,50 @@ func (s *server) harvestForm(w http.ResponseWriter, r *http.Request) error {
 	for _, t := range lots.Tools {
 		p.Tools = append(p.Tools, option{t.ID, t.Name, false})
 	}
-	// A name that is not taken: the day, and a letter for each lot of that day.
-	day := s.Now().In(frame.W.Zone()).Format("2006-01-02")
+	p.LotID = freeLot(frame.W, s.Now(), lots.Lots)
+	return s.views.render(w, r, http.StatusOK, "harvest", p)
+}
+
+// freeLot is a name for a lot that is not taken: the day, and a letter for each
+// lot of that day.
+func freeLot(w *words.Speaker, at time.Time, lots []lot.Lot) string {
 	for c := 'a'; ; c++ {
-		p.LotID = day + "-" + string(c)
-		if c == 'z' || !slices.ContainsFunc(lots.Lots, func(l lot.Lot) bool { return l.ID == p.LotID }) {
-			break
+		id := isoDay(w, at) + "-" + string(c)
+		if c == 'z' || !slices.ContainsFunc(lots, func(l lot.Lot) bool { return l.ID == id }) {
+			return id
 		}
 	}
-	return s.views.render(w, r, http.StatusOK, "harvest", p)
+}
+
+// nameHarvest gives a harvest that was noted without one its lot: a correction
+// that says the same and the lot.
+func (s *server) nameHarvest(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return formError(err)
+	}
+	name := strings.TrimSpace(r.PostForm.Get("lot"))
+	if name == "" {
+		return invalid("lot", "", "lot is missing")
+	}
+	was, err := s.Farm.Entry(r.Context(), r.PostForm.Get("entry"))
+	if err != nil {
+		return err
+	}
+	var body map[string]any
+	if was.Kind != "harvested" || json.Unmarshal(was.Body, &body) != nil {
+		return invalid("entry", "", "entry %q is no harvest", clip(was.ID))
+	}
+	body["lot"] = name
+	raw, err := encodeBody(body)
+	if err != nil {
+		return err
+	}
+	e := farm.Entry{ID: r.PostForm.Get("id"), Site: was.Site, Vessel: was.Vessel, Kind: was.Kind, V: was.V, At: was.At, NotedAt: s.Now(), By: was.By, Body: raw, Corrects: was.ID, Item: was.Item}
+	if _, _, err := s.write(r.Context(), e, farm.Typed); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/lots/"+url.PathEscape(name)+"?said=saved", http.StatusSeeOther)
+	return nil
 }
 
 // writeHarvest writes a harvest down that begins a lot.

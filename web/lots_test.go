@@ -255,6 +255,46 @@ func TestLotLooks(t *testing.T) {
 	}
 }
 
+// A harvest that was noted without a lot gets one by a correction that says the
+// same otherwise.
+func TestNameHarvest(t *testing.T) {
+	f := canned.NewLots()
+	h := handler(f)
+	note := url.Values{"id": {attr(find(t, parse(t, get(t, h, "/note?vessel=boat-pond&kind=harvested")), "id"), "value")}, "vessel": {"boat-pond"}, "kind": {"harvested"}, "value": {"60"}}
+	if w := post(h, "/note", note); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
+	}
+	doc := parse(t, get(t, h, "/harvests"))
+	form := url.Values{}
+	for _, x := range all(doc, "form") {
+		if attr(x, "action") != "/harvests/name" {
+			continue
+		}
+		for _, in := range all(x, "input") {
+			form.Set(attr(in, "name"), attr(in, "value"))
+		}
+	}
+	if form.Get("lot") != "2026-05-14-a" {
+		t.Fatalf("the form is %v", form)
+	}
+	for range 2 {
+		if w := post(h, "/harvests/name", form); w.Code != http.StatusSeeOther || f.Writes != 2 {
+			t.Fatalf("status %d, %d writes: %s", w.Code, f.Writes, w.Body)
+		}
+	}
+	v, err := f.Lot(context.Background(), "2026-05-14-a", canned.Now)
+	if err != nil || len(v.Harvests) != 1 || v.Harvests[0].VolumeL != 60 || v.Harvests[0].Vessel != "boat-pond" {
+		t.Errorf("%v: %+v", err, v.Harvests)
+	}
+	if l, _ := f.Lots(context.Background(), canned.Now, 0); len(l.Unlotted) != 0 {
+		t.Errorf("without a lot: %+v", l.Unlotted)
+	}
+	form.Set("entry", "01ARZ3NDEKTSV4RRFFQ69G5FAV")
+	if w := post(h, "/harvests/name", form); w.Code != 404 {
+		t.Errorf("no such entry: status %d", w.Code)
+	}
+}
+
 // The same for machines, described in the schema.
 func TestLotAPI(t *testing.T) {
 	h := handler(canned.NewLots())

@@ -93,6 +93,7 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("GET /harvests", s.page(s.harvests))
 	mux.HandleFunc("GET /harvests/new", s.page(s.harvestForm))
 	mux.HandleFunc("POST /harvests/new", s.page(s.writeHarvest))
+	mux.HandleFunc("POST /harvests/name", s.page(s.nameHarvest))
 	mux.HandleFunc("GET /harvests/plan", s.page(s.lotPlan))
 	mux.HandleFunc("POST /harvests/plan", s.page(s.writeLotPlan))
 	mux.HandleFunc("POST /harvests/tool", s.page(s.writeTool))
