@@ -36,6 +36,7 @@ type look struct {
 	ammonia   num.Band // free ammonia [mM]
 	reduced   float64  // reduced nitrogen standing, as urea at the low volume [mg/L]
 	areaM2    float64
+	carry     map[string]num.Band // growth that each salt in the water carries [g/L]
 }
 
 // answer is what is known of all vessels at one moment.

@@ -141,6 +141,7 @@ func (l *look) measure(e *twin.Ensemble) {
 	urea := e.Band(func(m *twin.Member) float64 { return m.Pond.Mol[brine.Urea] + m.Pond.Mol[brine.Ammonia]/2 })
 	l.reduced = urea.Mid * l.t.n * 60.056 * 1000 / math.Max(b[VolumeL].Low, 1e-9)
 	l.areaM2 = l.t.n * e.Band(func(m *twin.Member) float64 { return m.Pond.Shape.SurfaceM2(m.Pond.Shape.LevelM(m.Pond.VolumeL())) }).Mid
+	l.carry = carries(e, &cells)
 	l.carbon(e, &cells)
 }
 

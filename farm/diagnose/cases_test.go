@@ -47,7 +47,7 @@ func TestBestChecks(t *testing.T) {
 		for _, s := range c.signs {
 			seen.Signs[s] = true
 		}
-		f := find(t, seen, Record{Facts: c.facts})
+		f := find(t, seen, Record{Facts: allSure(c.facts)})
 		ok := false
 		for _, p := range f.Checks[:c.within] {
 			ok = ok || slices.Contains(c.among, p.ID)
@@ -89,7 +89,7 @@ func TestCases(t *testing.T) {
 		for _, s := range c.signs {
 			seen.Signs[s] = true
 		}
-		f := find(t, seen, Record{Facts: c.facts})
+		f := find(t, seen, Record{Facts: allSure(c.facts)})
 		if f.Causes[0].ID != c.want {
 			t.Errorf("%s: %s %.2f before %s %.2f, want %s (%s)", c.name, f.Causes[0].ID, f.Causes[0].Chance, f.Causes[1].ID, f.Causes[1].Chance, c.want, c.source)
 		}
@@ -127,7 +127,7 @@ func TestClashes(t *testing.T) {
 		for _, s := range c.signs {
 			seen.Signs[s] = true
 		}
-		if got := strings.Join(find(t, seen, Record{Facts: c.facts}).Clash, " "); got != c.want {
+		if got := strings.Join(find(t, seen, Record{Facts: allSure(c.facts)}).Clash, " "); got != c.want {
 			t.Errorf("%v %v: clash %q, want %q", c.signs, c.facts, got, c.want)
 		}
 	}

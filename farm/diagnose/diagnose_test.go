@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sodalake/science/num"
 )
 
 func find(t interface{ Fatal(...any) }, seen Seen, rec Record) Finding {
@@ -15,6 +17,17 @@ func find(t interface{ Fatal(...any) }, seen Seen, rec Record) Finding {
 		t.Fatal(err)
 	}
 	return f
+}
+
+// sure is a number without a spread.
+func sure(x float64) num.Band { return num.Band{Low: x, Mid: x, High: x} }
+
+func allSure(facts map[string]float64) map[string]num.Band {
+	out := map[string]num.Band{}
+	for id, x := range facts {
+		out[id] = sure(x)
+	}
+	return out
 }
 
 func chances(f Finding) map[string]float64 {
@@ -42,10 +55,11 @@ func anything(t *rapid.T) (Seen, Record) {
 			seen.Checks[c.ID] = c.Outcomes[k]
 		}
 	}
-	rec := Record{Facts: map[string]float64{}, Held: rapid.Bool().Draw(t, "held")}
+	rec := Record{Facts: map[string]num.Band{}, Held: rapid.Bool().Draw(t, "held")}
 	for _, f := range tab.Facts {
 		if rapid.Bool().Draw(t, f.ID+" known") {
-			rec.Facts[f.ID] = rapid.Float64Range(-20, 400).Draw(t, f.ID)
+			mid, wide := rapid.Float64Range(-20, 400).Draw(t, f.ID), rapid.Float64Range(0, 60).Draw(t, f.ID+" spread")
+			rec.Facts[f.ID] = num.Band{Low: mid - wide, Mid: mid, High: mid + 2*wide}
 		}
 	}
 	return seen, rec
@@ -169,9 +183,9 @@ func TestMissingIsNotAbsent(t *testing.T) {
 			}
 		}
 	})
-	rec := Record{Facts: map[string]float64{}}
+	rec := Record{Facts: map[string]num.Band{}}
 	was := chances(find(t, Seen{}, rec))
-	rec.Facts["free_ammonia_mm"] = math.NaN()
+	rec.Facts["free_ammonia_mm"] = sure(math.NaN())
 	if !reflect.DeepEqual(was, chances(find(t, Seen{}, rec))) {
 		t.Error("a fact that is not a number is not the same as one that is not known")
 	}
@@ -217,7 +231,7 @@ func TestMonotone(t *testing.T) {
 		was := math.NaN()
 		for i := range 101 {
 			x := c.lower + (c.upper-c.lower)*float64(i)/100
-			p := chances(find(t, Seen{Signs: map[string]bool{"slow_growth": true}}, Record{Facts: map[string]float64{c.fact: x}}))[c.cause]
+			p := chances(find(t, Seen{Signs: map[string]bool{"slow_growth": true}}, Record{Facts: map[string]num.Band{c.fact: sure(x)}}))[c.cause]
 			if c.up && p < was-1e-12 || !c.up && p > was+1e-12 {
 				t.Errorf("%s at %s %g: %g after %g", c.cause, c.fact, x, p, was)
 			}
@@ -247,6 +261,13 @@ func TestActs(t *testing.T) {
 			}
 			if r.Eat == EatNo && f.Eat != EatNo {
 				t.Fatalf("%s at %g forbids eating, and the answer is %s", r.ID, r.Chance, f.Eat)
+			}
+		}
+		// Never two acts that undo each other.
+		asked := slices.Concat(f.Hour, f.Do)
+		for _, pair := range [][2]string{{"shade", "unshade"}, {"feed_nitrate", "stop_feeding"}, {"feed_whole", "stop_feeding"}, {"cool", "warm"}, {"soda_small", "stop_salts"}, {"feed_whole", "stop_salts"}} {
+			if slices.Contains(asked, pair[0]) && slices.Contains(asked, pair[1]) {
+				t.Fatalf("%v are asked for together", pair)
 			}
 		}
 		for _, s := range Default().Signs {
@@ -297,11 +318,24 @@ func TestProbes(t *testing.T) {
 
 func BenchmarkFind(b *testing.B) {
 	seen := Seen{Signs: map[string]bool{"yellow": true, "clumps": true, "foam": false}}
-	rec := Record{Facts: map[string]float64{"water_c_high": 31, "nitrogen_carries_g_per_l": 0.4}}
+	rec := Record{Facts: map[string]num.Band{"water_c_high": sure(31), "nitrogen_carries_g_per_l": sure(0.4)}}
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := Default().Find(seen, rec); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A record that is less sure of a fact says less: the wider the spread around
+// the same middle, the nearer the causes stay to what they were without it.
+func TestSpreadSoftens(t *testing.T) {
+	seen := Seen{Signs: map[string]bool{"yellow": true}}
+	of := func(low, mid, high float64) float64 {
+		return chances(find(t, seen, Record{Facts: map[string]num.Band{"nitrogen_carries_g_per_l": {Low: low, Mid: mid, High: high}}}))["nitrogen_short"]
+	}
+	none := chances(find(t, seen, Record{}))["nitrogen_short"]
+	if a, b := of(0, 0, 0), of(0, 0, 2); !(a > b && b > none) {
+		t.Errorf("nothing left %.3f, perhaps nothing %.3f, not known %.3f", a, b, none)
 	}
 }

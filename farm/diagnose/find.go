@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"sodalake/farm"
+	"sodalake/science/num"
 )
 
 // Seen is what was told of a culture. A sign that stands in no map was not
@@ -21,20 +22,20 @@ type Seen struct {
 // Record is what the vessel's own journal and twin tell. What is not known is
 // absent, and says nothing.
 type Record struct {
-	Facts   map[string]float64 // by the ID of the fact, in the unit of its name
-	Held    bool               // a hold stands on the vessel
-	Food    bool               // grown to be eaten
-	Element string             // which salt other_carries_g_per_l speaks of
+	Facts   map[string]num.Band // by the ID of the fact, in the unit of its name; a number without a spread stands three times
+	Held    bool                // a hold stands on the vessel
+	Food    bool                // grown to be eaten
+	Element string              // which salt other_carries_g_per_l speaks of
 	Reserve Reserve
 }
 
 // Because is one thing that speaks for a cause or against it.
 type Because struct {
-	Kind   string  `json:"kind"` // "sign", "absent", "fact" or "check"
-	ID     string  `json:"id"`
-	Value  float64 `json:"value,omitempty"`   // of a fact, in the unit of its name
-	Answer string  `json:"outcome,omitempty"` // of a check
-	Bits   float64 `json:"bits"`              // above zero it speaks for the cause, against the mean of all [bit]
+	Kind   string   `json:"kind"` // "sign", "absent", "fact" or "check"
+	ID     string   `json:"id"`
+	Value  num.Band `json:"value,omitzero"`    // of a fact, in the unit of its name
+	Answer string   `json:"outcome,omitempty"` // of a check
+	Bits   float64  `json:"bits"`              // above zero it speaks for the cause, against the mean of all [bit]
 }
 
 // Ranked is a cause with its probability.
@@ -186,10 +187,10 @@ func (t *Table) weigh(seen Seen, rec Record) []float64 {
 		}
 	}
 	for k := range t.Facts {
-		x, known := rec.Facts[t.Facts[k].ID]
+		x, is := known(rec.Facts, t.Facts[k].ID)
 		for i := range t.Causes {
-			if known && !math.IsNaN(x) {
-				ln[i] += t.Causes[i].facts[k].at(x)
+			if is {
+				ln[i] += t.Causes[i].facts[k].over(x)
 			}
 		}
 	}
@@ -251,10 +252,8 @@ func (t *Table) because(c int, seen Seen, rec Record) []Because {
 		}
 	}
 	for k := range t.Facts {
-		if x, known := rec.Facts[t.Facts[k].ID]; known && !math.IsNaN(x) {
-			if len(t.Causes[c].facts[k].x) > 0 {
-				add(Because{Kind: "fact", ID: t.Facts[k].ID, Value: x}, func(c *Cause) float64 { return math.Exp(c.facts[k].at(x)) })
-			}
+		if x, is := known(rec.Facts, t.Facts[k].ID); is && len(t.Causes[c].facts[k].x) > 0 {
+			add(Because{Kind: "fact", ID: t.Facts[k].ID, Value: x}, func(c *Cause) float64 { return math.Exp(c.facts[k].over(x)) })
 		}
 	}
 	for k := range t.Checks {
@@ -324,7 +323,7 @@ func (t *Table) settled(c *Check, seen Seen, rec Record) bool {
 	if _, done := seen.Checks[c.ID]; done {
 		return true
 	}
-	if _, known := rec.Facts[c.Fact]; known && c.Fact != "" {
+	if _, is := known(rec.Facts, c.Fact); is {
 		return true
 	}
 	for _, s := range c.Settles {
@@ -344,9 +343,10 @@ func (t *Table) clashes(seen Seen, rec Record) []string {
 			hit = hit && seen.Signs[s]
 		}
 		if c.Fact != "" {
-			x, known := rec.Facts[c.Fact]
-			// A bound that is NaN is never passed, and then the other one counts.
-			hit = hit && known && (x < c.Below || x > c.Above)
+			x, is := known(rec.Facts, c.Fact)
+			// Nine times in ten beyond the bound. A bound that is NaN is never
+			// passed, and then the other one counts.
+			hit = hit && is && (x.High < c.Below || x.Low > c.Above)
 		}
 		if hit {
 			out = append(out, c.ID)

@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"github.com/BurntSushi/toml"
+
+	"sodalake/science/num"
 )
 
 // Eat says whether a harvest may be eaten. There is no third word.
@@ -372,6 +374,24 @@ func (c *curve) at(x float64) float64 {
 	}
 	f := (x - c.x[i-1]) / (c.x[i] - c.x[i-1])
 	return c.ln[i-1] + f*(c.ln[i]-c.ln[i-1])
+}
+
+// over is the logarithm of the mean weight over a spread: three tenths at each
+// end and four in the middle, which is the mean of the usual distributions by
+// their 10, 50 and 90 % quantiles.
+//
+// Source: hurst2000, Swanson's rule (from memory).
+func (c *curve) over(b num.Band) float64 {
+	if len(c.x) == 0 {
+		return 0
+	}
+	return math.Log(0.3*math.Exp(c.at(b.Low)) + 0.4*math.Exp(c.at(b.Mid)) + 0.3*math.Exp(c.at(b.High)))
+}
+
+// known reports whether a fact is one: no part of it is NaN.
+func known(facts map[string]num.Band, id string) (num.Band, bool) {
+	b, ok := facts[id]
+	return b, ok && !math.IsNaN(b.Low) && !math.IsNaN(b.Mid) && !math.IsNaN(b.High)
 }
 
 func (t *Table) signIndex(id string) int {
