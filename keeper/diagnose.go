@@ -129,7 +129,7 @@ func record(p *farm.Present, l *look, at time.Time, zone *time.Location) (facts 
 	if !l.started || l.t.begun.At.IsZero() {
 		return facts, ""
 	}
-	v := adviceVessel(p, l, at)
+	v := adviceVessel(p, l, at, nil)
 	facts["free_ammonia_mm"] = l.ammonia
 	facts["salts_ms_per_cm_25c"] = l.now.Bands[ConductivityM]
 	if n, ok := l.carry["nitrogen"]; ok {
@@ -302,7 +302,7 @@ func reserve(p *farm.Present, a *answer, l *look, shelf *Shelf, at time.Time) di
 		if litres*gl <= best.Litres*best.GPerL {
 			continue
 		}
-		v := adviceVessel(p, r, at)
+		v := adviceVessel(p, r, at, nil)
 		best.Vessel, best.Litres, best.GPerL, best.AgeDays = id, litres, gl, v.ReserveAge
 		best.Looked = v.LookPassed && !v.LastLook.At.IsZero() && at.Sub(v.LastLook.At) < 14*24*time.Hour
 	}

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"sodalake/farm"
+	"sodalake/farm/diagnose"
 	"sodalake/science/brine"
 	"sodalake/science/growth"
 	"sodalake/science/medium"
@@ -18,7 +19,7 @@ import (
 var (
 	inTemplate = regexp.MustCompile(`\.T "([a-z0-9_.-]+)"`)
 	// Labels of the bench's fields are handed on as keys.
-	handed = regexp.MustCompile(`"((?:mix|shelf|why|hold|water)\.[a-z0-9_]+)"`)
+	handed = regexp.MustCompile(`"((?:mix|shelf|why|hold|water|wrong|apart)\.[a-z0-9_]+)"`)
 	inGo   = regexp.MustCompile(`\b(?:w|word|sp|frame\.W|p\.W|t|s\.speaker\(r\))(?:\.T)?\("([a-z_-]+\.[a-z0-9_.-]+)"`)
 )
 
@@ -94,7 +95,8 @@ func checkKeys(t *testing.T, dir string) {
 		"quantity.": {"secchi", "optical_density", "dry_weight", "ph", "temperature", "level", "conductivity"},
 		"instruments.": {"result_good", "result_adjusted", "was_good", "was_adjusted", "was_failed", "electrode_good", "electrode_worn", "electrode_failing",
 			"disc_none", "disc_own", "disc_says", "disc_axis", "photometer_none", "photometer_own", "photometer_says", "photometer_axis", "unit_disc_g_cm_per_l", "unit_dry_g_per_l"},
-		"climate.sun_": {"mj", "kwh", "hours", "hours_month"},
+		"climate.sun_":  {"mj", "kwh", "hours", "hours_month"},
+		"apart.reason.": farm.HoldReasons, "apart.care_": {"1", "2", "3", "4"}, "wrong.eat_": {string(diagnose.EatNo), string(diagnose.EatNotShown)},
 		"hold.food_":   {string(medium.FoodGrade), string(medium.Certificate), string(medium.NotFood)},
 		"shelf.group_": {"soda", "salt", "nitrogen", "phosphate", "magnesium", "iron", "trace", "calcium", "dechlorinate"},
 	} {

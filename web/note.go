@@ -259,6 +259,7 @@ func (s *server) correcting(r *http.Request, p *notePage) error {
 
 type kindsPage struct {
 	Frame
+	Wrong  string // where signs are told instead
 	Groups []kindGroup
 }
 
@@ -276,7 +277,10 @@ func (s *server) kinds(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	frame.Title = frame.W.T("note.kinds_title")
-	p := kindsPage{Frame: frame}
+	p := kindsPage{Frame: frame, Wrong: "/wrong"}
+	if v := r.URL.Query().Get("vessel"); v != "" {
+		p.Wrong += "?vessel=" + url.QueryEscape(v)
+	}
 	for _, g := range []struct {
 		group farm.Group
 		name  string

@@ -79,6 +79,18 @@ func (s *Speaker) MayEat(f diagnose.Finding) (word, why string) {
 	return s.T("wrong.eat_no"), s.T("wrong.eat_no_why", "why", s.List(reasons))
 }
 
+// Odds says the probability p of a cause [1] in tenths, never as certain.
+func (s *Speaker) Odds(p float64) string {
+	switch n := math.Round(10 * p); {
+	case p < 0.05:
+		return s.T("wrong.chance_few")
+	case p >= 0.95:
+		return s.T("wrong.chance_sure")
+	default:
+		return s.T("wrong.chance_of", "n", s.text(math.Max(n, 1), 1))
+	}
+}
+
 func cut(key string) (kind, id string) {
 	for i := range key {
 		if key[i] == '.' {

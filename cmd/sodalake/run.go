@@ -58,6 +58,7 @@ type commands struct {
 	Lots       lotsCmd       `cmd:"" help:"Print the lots: what is left, which checks passed, failed or are missing."`
 	Trace      traceCmd      `cmd:"" help:"Follow a lot backwards and forwards; list what a recall would reach."`
 	Label      labelCmd      `cmd:"" help:"Write the label of a lot with its code, as PDF."`
+	Wrong      wrongCmd      `cmd:"" help:"It looks wrong: weigh what may be behind it: wrong north-pond yellow clumps"`
 	Calc       calcCmd       `cmd:"" help:"Use one calculator; 'calc list' names them."`
 	Whatif     whatifCmd     `cmd:"" help:"Run a scenario file and print what each day would bring."`
 	Build      buildCmd      `cmd:"" help:"Look at ponds before they are built: yield by month, season, water, salts, power, cost."`

@@ -101,18 +101,31 @@ func (t *Table) end(f *Finding, rec Record) {
 	if lost >= 0.5 {
 		f.End = Restart
 	}
-	f.Days = Span{Low: math.Inf(1)}
-	sum := 0.0
-	for _, r := range f.Causes {
-		if r.End != Restart {
-			f.Days.Low = math.Min(f.Days.Low, r.Days.Low)
-			f.Days.High = math.Max(f.Days.High, r.Days.High)
-		}
-		if sum += r.Chance; sum >= 0.8 && !math.IsInf(f.Days.Low, 1) {
-			break
-		}
-	}
+	f.Days = daysOf(f.Causes)
 	f.Again = rec.Reserve.Start()
+}
+
+// daysOf are the days until it is well again if it is kept: of the causes that
+// can be kept, the low end that one in five weights stays below and the high end
+// that four in five stay below.
+func daysOf(causes []Ranked) Span {
+	quantile := func(share float64, end func(Span) float64) float64 {
+		list := slices.DeleteFunc(slices.Clone(causes), func(r Ranked) bool { return r.End == Restart })
+		slices.SortStableFunc(list, func(a, b Ranked) int { return cmp.Compare(end(a.Days), end(b.Days)) })
+		all, sum := 0.0, 0.0
+		for _, r := range list {
+			all += r.Chance
+		}
+		for _, r := range list {
+			if sum += r.Chance; sum >= share*all {
+				return end(r.Days)
+			}
+		}
+		return 0
+	}
+	s := Span{Low: quantile(0.2, func(d Span) float64 { return d.Low }), High: quantile(0.8, func(d Span) float64 { return d.High })}
+	s.High = math.Max(s.Low, s.High)
+	return s
 }
 
 // Reserve is what a vessel could be started again from.

@@ -83,7 +83,7 @@ type Finding struct {
 	Eat    Eat      `json:"eat"`
 	EatFor []string `json:"eat_for"` // why not: signs ("sign.ID"), causes ("cause.ID"), "held"
 	End    End      `json:"end"`
-	Days   Span     `json:"days"` // until it is well again if it is kept, over the causes that make up eight tenths
+	Days   Span     `json:"days"` // until it is well again if it is kept
 	Again  Start    `json:"again"`
 	Clash  []string `json:"clash,omitempty"`
 	Odd    bool     `json:"odd"` // no cause of the table explains what was seen
