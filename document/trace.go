@@ -141,9 +141,7 @@ func TraceTitle(t *lot.Trace, speak *words.Speaker) string {
 func TraceNotice(t *lot.Trace, speak *words.Speaker) string {
 	var lots []string
 	for _, p := range t.Recall.People {
-		for _, l := range p.Lots {
-			lots = append(lots, l)
-		}
+		lots = append(lots, p.Lots...)
 	}
 	seen := map[string]bool{}
 	unique := lots[:0]

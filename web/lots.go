@@ -48,6 +48,7 @@ type lotsPage struct {
 // lotRow is a lot on a list.
 type lotRow struct {
 	ID, Href, State, Form, Left, Keep string
+	Place                             string
 	Held, Released                    bool
 	Clock                             string
 	Next                              []string
@@ -93,6 +94,9 @@ func rowOfLot(w *words.Speaker, l *lot.Lot) lotRow {
 	}
 	if l.Keep != nil {
 		row.Keep = w.T("lots.keeps_until", "time", isoDay(w, l.Keep.BestBy))
+	}
+	if !l.State.Ended() {
+		row.Place = l.Place
 	}
 	for i, n := range l.Next {
 		if i == 3 {

@@ -166,10 +166,32 @@ func (f *folding) next(l *Lot) []Said {
 		out = append(out, said("lots.next.release"))
 	case l.Where == process.Wet:
 		out = append(out, said("lots.next.cool_or_dry"))
+	case l.Where == process.Drying && l.stalled(f.b.plan(l.At).DryerGH):
+		out = append(out, said("lots.next.stalled"))
 	case l.Where == process.Drying:
 		out = append(out, said("lots.next.weigh"))
 	}
 	return out
+}
+
+// stalled reports whether the weighings since the lot went into the dryer say
+// that it no longer dries, although it is not dry: by what the air carries away,
+// airGH [g/h], which has to be known.
+func (l *Lot) stalled(airGH float64) bool {
+	if airGH <= 0 || l.Ahead == nil {
+		return false
+	}
+	var ws []process.Weighing
+	var since time.Time
+	for _, st := range l.Steps {
+		if st.Step == "into_dryer" {
+			since, ws = st.At, nil
+		}
+		if st.MassG != nil && !since.IsZero() {
+			ws = append(ws, process.Weighing{TimeS: st.At.Sub(since).Seconds(), MassG: *st.MassG})
+		}
+	}
+	return len(ws) > 1 && process.Stalled(ws, airGH/3600, l.Ahead["dried"].High)
 }
 
 // Soonest orders lots as they should be eaten or sold: released ones by the day

@@ -32,6 +32,29 @@ func TestExpected(t *testing.T) {
 	}
 }
 
+// A dryer that stalls is seen from the weights, where the farm told what its air
+// carries; one that still dries is not.
+func TestStalled(t *testing.T) {
+	for _, c := range []struct {
+		second float64
+		air    float64
+		want   string
+	}{{594, 60, "lots.next.stalled"}, {400, 60, "lots.next.weigh"}, {594, 0, "lots.next.weigh"}} {
+		s := newStation(t)
+		s.note("", "setting", m{"key": "dryer_g_per_h", "value": c.air})
+		s.harvested("pond", "one")
+		s.typed("lot_step", m{"lot": "one", "step": "into_dryer", "mass_g": 598, "temp_c": 40, "tools": []string{"tray"}})
+		s.wait(2 * time.Hour)
+		s.typed("lot_step", m{"lot": "one", "step": "weighed", "mass_g": c.second, "temp_c": 40})
+		l := s.lot("one")
+		if n := l.Next[len(l.Next)-1]; n.Key != c.want {
+			t.Errorf("598 g, two hours later %g g, air for %g g/h: %s, want %s", c.second, c.air, n.Key, c.want)
+		} else {
+			heard(t, n)
+		}
+	}
+}
+
 // Keeping is counted from when the form was reached, by process.Life, and the
 // released lots that keep shortest stand first.
 func TestKeep(t *testing.T) {
