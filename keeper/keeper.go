@@ -49,6 +49,7 @@ type Keeper struct {
 	plans   planner
 	designs designs
 	lotBook bookKept
+	ladders ladders
 }
 
 // Open reads the journal of a store and returns its keeper. now is the farm's
