@@ -19,6 +19,7 @@ type Farm interface {
 	Instruments
 	Builder
 	Diagnoser
+	Nursery
 	// Today is the day list as of the moment at.
 	Today(ctx context.Context, at time.Time) (keeper.Today, error)
 	// Vessels are all vessels in use, in the order of the day list.

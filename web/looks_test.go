@@ -72,6 +72,7 @@ func TestLooks(t *testing.T) {
 		"/mix?mode=ph&vessel=cistern-tank&by=bicarbonate", "/mix/hold", "/shelf", "/shelf/lot", "/shelf/water", "/why", "/calc/mix", "/plan",
 		"/build", "/build?a_length=3&a_width=1&a_depth=15&b_length=3&b_width=1&b_depth=15&b_cover=tunnel&wish=100&p_kwh=1",
 		"/wrong", "/wrong?vessel=lantern-pond", "/wrong?vessel=boat-pond&s=yellow&s=thinner&s=settled&s=floating_skin", "/wrong/apart?vessel=boat-pond"}
+	targets = append(targets, nurseryLooks...)
 	for _, size := range [][2]int64{{320, 640}, {360, 740}, {1280, 900}} {
 		b.size(size[0], size[1])
 		for _, scheme := range []string{"light", "dark"} {
