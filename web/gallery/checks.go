@@ -1,5 +1,15 @@
 package main
 
-func init() {
-	Pages = append(Pages, "/note?kind=photo&vessel=boat-pond")
+import "sodalake/web/canned"
+
+// checkScenes are the sheets of the checks: empty, counted, with what is foreign,
+// with what cannot be read, and with a lot.
+func checkScenes() []scene {
+	return []scene{
+		{"checks-", canned.NewLots(), []string{
+			"/note?kind=photo&vessel=boat-pond", "/checks", "/checks?of=v:boat-pond&fields=20&own=300&straight=12&field_number_mm=18&objective=10&depth_mm=0.1",
+			"/checks?of=v:boat-pond&fields=8&own=41", "/checks?of=l:may-a&fields=20&own=260&foreign.thin=2&foreign.balls=1", "/checks?own=many",
+		}},
+		{"checks-empty-", canned.Empty(), []string{"/checks"}},
+	}
 }

@@ -46,7 +46,7 @@ func run(out, serve, only string) error {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
 	}
-	for _, farm := range append([]scene{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}}, slices.Concat(planScenes(), buildScenes(), lotScenes(), wrongScenes())...) {
+	for _, farm := range append([]scene{{"", canned.New(), Pages}, {"empty-", canned.Empty(), Empty}, {"us-", canned.NewUS(), US}}, slices.Concat(planScenes(), buildScenes(), lotScenes(), wrongScenes(), checkScenes())...) {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
 		if err != nil {
 			return err

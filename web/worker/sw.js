@@ -3,7 +3,7 @@
 // written goes through the outbox, never through here.
 const name = "sodalake-VERSION";
 const assets = ASSETS;
-const kept = (path) => path === "/" || path === "/note" || path === "/vessels" || path.startsWith("/vessels/") || path === "/harvests" || /^\/lots\/[^/]+$/.test(path);
+const kept = (path) => path === "/" || path === "/note" || path === "/checks" || path === "/vessels" || path.startsWith("/vessels/") || path === "/harvests" || /^\/lots\/[^/]+$/.test(path);
 
 self.addEventListener("install", (event) => {
   event.waitUntil(
