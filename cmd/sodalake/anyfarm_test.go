@@ -71,7 +71,7 @@ func anyFarm(t *rapid.T) *advice.Situation {
 		s.Vessels = append(s.Vessels, w)
 	}
 	s.Meters = anyMeter(t)
-	s.Lots = []advice.Lot{{ID: "L7", Vessel: "pond", OffPond: s.Now.Add(-hours(one("off", 2, 7, 60))), Settled: flip("settled"), Held: flip("lot held")}}
+	s.Lots = []advice.Lot{{ID: "l7", Vessel: "pond", OffPond: s.Now.Add(-hours(one("off", 2, 7, 60))), Settled: flip("settled"), Held: flip("lot held")}}
 	s.Tools = []advice.Tool{{ID: "cloth", Name: "Cloth", Used: ago("used", "u", 20, 60), Cleaned: ago("cleaned", "c", 10, 300), EveryUse: flip("each"), EveryDays: one("every", 0, 7)}}
 	if flip("gauges") {
 		s.Instruments = []advice.Instrument{{ID: "scale", Name: "Scale", Checked: ago("checked", "c", 20, 24*90), EveryDays: 30, Failed: flip("scale failed")}}
