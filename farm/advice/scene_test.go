@@ -182,6 +182,9 @@ func (v *Vessel) put(now time.Time, field string, val any) error {
 	case "doubted":
 		quantity := map[string]string{"secchi": "secchi_cm", "ph": "ph", "temperature": "temp_c", "level": "level_cm", "conductivity": "conductivity_ms_per_cm", "optical_density": "od_750", "dry_weight": "dry_weight_g_per_l", "reading": "nitrate_mg_per_l"}[val.(string)]
 		v.Doubts = []Doubtful{{Event: Event{"do", now.Add(-time.Hour)}, Kind: val.(string), Quantity: quantity, Value: 7.1, Expected: num.Band{Low: 10, Mid: 10.1, High: 10.2}}}
+	case "disc_would_narrow":
+		v.LastSecchi.At = now.Add(-20 * time.Hour)
+		v.Worth = []Worth{{Kind: "secchi", Share: number(val), Last: v.LastSecchi}}
 	case "doubted_again":
 		v.Doubts[0].Again = int(number(val))
 	case "ready_d_in":
