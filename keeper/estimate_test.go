@@ -54,8 +54,8 @@ func TestHarvestLowersTheEstimate(t *testing.T) {
 	if got, want := after[keeper.VolumeL].Mid, v-400*x*4/1000; !near(got, want, 0.002) {
 		t.Errorf("volume after the harvest is %.1f L, want %.1f (cake takes its water)", got, want)
 	}
-	if change := w.vessel("one").Change; len(change) != 1 || change[0].Key != "change.thinner" {
-		t.Errorf("change since yesterday is %v, want thinner", change)
+	if change := w.vessel("one").Change; len(change) < 2 || change[0].Key != "change.thinner" || change[1].Key != "change.harvested" || change[1].Args["volume_l"] != 400.0 {
+		t.Errorf("change since yesterday is %v, want thinner, after 400 L over the cloth", change)
 	}
 }
 

@@ -162,7 +162,7 @@ func (k *Keeper) vessel(p *farm.Present, a *answer, spec farm.Vessel, at time.Ti
 		v.Holds = append(v.Holds, "hold."+holdKey(h.Reason))
 	}
 	v.State, v.Troubles = state(p, l, at), l.troubles
-	v.Change = change(l, at)
+	v.Change = change(p, l, at)
 	if r, ok := p.LastReading(spec.ID, "secchi_cm", at.Add(time.Second)); ok {
 		x := k.reading(l, &r)
 		v.Last = &x
@@ -200,24 +200,6 @@ func state(p *farm.Present, l *look, at time.Time) Sentence {
 		return say("dilute")
 	}
 	return say("growing")
-}
-
-// change says what moved since a day ago, when it moved more than its spread.
-func change(l *look, at time.Time) []Sentence {
-	c := l.forecast.Past[DensityGPerL]
-	k := nearest(c.Times, at.Add(-24*time.Hour))
-	if k < 0 || absDur(c.Times[k].Sub(at.Add(-24*time.Hour))) > 4*time.Hour {
-		return nil
-	}
-	was, is := c.Bands[k].Mid, l.now.Bands[DensityGPerL].Mid
-	args := map[string]any{"density_g_per_l": is, "before_g_per_l": was}
-	switch {
-	case is < was*0.93:
-		return []Sentence{{Key: "change.thinner", Args: args}}
-	case is > was*1.07:
-		return []Sentence{{Key: "change.thicker", Args: args}}
-	}
-	return nil
 }
 
 // done is what was recorded today about a vessel.

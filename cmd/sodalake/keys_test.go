@@ -332,6 +332,8 @@ func TestKeeperIsSaid(t *testing.T) {
 		}
 	}
 	i.note(65, "thinner", "harvested", map[string]any{"volume_l": 200})
+	i.note(65, "poured", "topped_up", map[string]any{"with": "medium", "volume_l": 40})
+	i.note(66, "poured", "topped_up", map[string]any{"with": "water", "volume_l": 30})
 	i.note(60, "thicker", "inoculated", map[string]any{"volume_l": 100, "density_g_per_l": 3})
 	i.note(60, "doubted", "ph", map[string]any{"ph": 7.2})
 	i.note(61, "doubted", "temperature", map[string]any{"temp_c": 79})
@@ -390,6 +392,12 @@ func TestKeeperIsSaid(t *testing.T) {
 	}
 
 	// The rest of the keeper's keys, and the farm's doubts, need no argument.
+	for key, args := range map[string]map[string]any{ // what no pond of this test happens to do
+		"change.hot": {"high_c": 41.2}, "change.ph_up": {"ph_25c": 10.4, "before_ph": 10.1}, "change.ph_down": {"ph_25c": 9.8, "before_ph": 10.1},
+		"change.level_up": {"by_cm": 1.2}, "change.level_down": {"by_cm": 1.2}, "change.cold": {"low_c": 11.0},
+	} {
+		l.hear(advice.Reason{Key: key, Args: args})
+	}
 	for _, key := range append(keysIn(t, "../../keeper"), farm.DoubtKeys...) {
 		if !l.said[key] && l.wrong[key] == "" {
 			l.hear(advice.Reason{Key: key})

@@ -126,7 +126,13 @@ func orElse(text, other string) string {
 // printVessel prints a vessel's part of the day list. The identifier stands
 // beside the name, because note and forecast ask for it.
 func printVessel(p *page, v *keeper.TodayVessel, speak *words.Speaker) {
-	p.linef("\n%s (%s). %s", v.Spec.Name, v.Spec.ID, speak.Sentence(v.State))
+	// What changed is said first, then how it stands.
+	said := []string{v.Spec.Name + " (" + v.Spec.ID + ")."}
+	for _, c := range v.Change {
+		said = append(said, speak.Sentence(c))
+	}
+	p.line("")
+	p.para("", strings.Join(append(said, speak.Sentence(v.State)), " "))
 	var is []string
 	for _, q := range []keeper.Quantity{keeper.DensityGPerL, keeper.PH25C, keeper.TempC, keeper.LevelCM} {
 		if band, ok := v.Now.Bands[q]; ok && v.Now.Known {
@@ -135,9 +141,6 @@ func printVessel(p *page, v *keeper.TodayVessel, speak *words.Speaker) {
 	}
 	if len(is) > 0 {
 		p.para("  ", strings.Join(is, ", "))
-	}
-	for _, c := range v.Change {
-		p.para("  ", speak.Sentence(c))
 	}
 	for i := range v.Items {
 		it := &v.Items[i]

@@ -57,8 +57,10 @@ func (f *Farm) vessel(spec farm.Vessel) keeper.Vessel {
 	switch spec.ID {
 	case "lantern-pond":
 		v.State = keeper.Sentence{Key: "state.ready"}
+		v.Change = []keeper.Sentence{{Key: "change.thicker", Args: map[string]any{"density_g_per_l": .62, "before_g_per_l": .57}}}
 	case "boat-pond":
 		v.State = keeper.Sentence{Key: "state.growing"}
+		v.Change = []keeper.Sentence{{Key: "change.thinner", Args: map[string]any{"density_g_per_l": .44, "before_g_per_l": .49}}, {Key: "change.cold", Args: map[string]any{"low_c": 12.4}}}
 	case "cistern-tank":
 		v.State = keeper.Sentence{Key: "state.carbon_short"}
 		last.At = Now.Add(-46 * time.Hour)
