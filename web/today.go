@@ -172,9 +172,6 @@ func upperFirst(t string) string {
 	return strings.ToUpper(t[:1]) + t[1:]
 }
 
-// mostChanges is how many sentences of change the day list opens with.
-const mostChanges = 3
-
 func (p *todayPage) vessel(v keeper.TodayVessel, now time.Time, newID func() string) todayVessel {
 	w := p.W
 	anchor := "v-" + idOf(v.Spec.ID)
@@ -182,11 +179,7 @@ func (p *todayPage) vessel(v keeper.TodayVessel, now time.Time, newID func() str
 		ID: v.Spec.ID, Anchor: anchor, Name: v.Spec.Name, Href: "/vessels/" + url.PathEscape(v.Spec.ID),
 		Glyph: glyph(v.Vessel, anchor, now), State: w.Sentence(v.State),
 	}
-	var change []string
-	for _, c := range v.Change[:min(len(v.Change), mostChanges)] {
-		change = append(change, w.Sentence(c))
-	}
-	out.Change = strings.Join(change, " ")
+	out.Change = changed(w, v.Change)
 	for _, h := range v.Holds {
 		out.Holds = append(out.Holds, w.T(h))
 	}
