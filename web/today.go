@@ -161,10 +161,6 @@ func (p *todayPage) fill(t keeper.Today, newID func() string) {
 	}
 }
 
-func sameDay(a, b time.Time, zone *time.Location) bool {
-	return !a.IsZero() && a.In(zone).Format(time.DateOnly) == b.In(zone).Format(time.DateOnly)
-}
-
 func upperFirst(t string) string {
 	if t == "" || strings.HasPrefix(t, "pH") {
 		return t

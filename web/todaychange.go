@@ -2,6 +2,7 @@ package web
 
 import (
 	"strings"
+	"time"
 
 	"sodalake/keeper"
 	"sodalake/words"
@@ -17,4 +18,9 @@ func changed(w *words.Speaker, cs []keeper.Sentence) string {
 		said = append(said, w.Sentence(c))
 	}
 	return strings.Join(said, " ")
+}
+
+// sameDay reports whether two moments lie on one local day.
+func sameDay(a, b time.Time, zone *time.Location) bool {
+	return !a.IsZero() && a.In(zone).Format(time.DateOnly) == b.In(zone).Format(time.DateOnly)
 }
