@@ -221,23 +221,21 @@ func (v *planned) members(draws int, w *planWeather, moments []time.Time) {
 	})
 	// What goes by evaporation is filled up every day, so that a litre stays a
 	// litre; what is taken is fed back on the day of the harvest.
-	fill := make([]float64, draws)
-	for i := range fill {
-		fill[i] = stood[i].Shape.LevelM(stood[i].VolumeL())
-	}
 	salt := v.out.Acts[0].FeedSalt
-	v.model = plan.NewPonds(stood, under, v.moments, func(draw int) []pond.Act {
-		acts := make([]pond.Act, horizonDays)
-		for d := range acts {
-			acts[d] = pond.Act{At: v.moments[d].Add(10 * time.Minute), FillToM: fill[draw]}
+	acts := make([][]pond.Act, draws)
+	for i := range acts {
+		fill := stood[i].Shape.LevelM(stood[i].VolumeL())
+		for d := range horizonDays {
+			act := pond.Act{At: v.moments[d].Add(10 * time.Minute), FillToM: fill}
 			if v.fed != nil && v.fed[d] > 0 {
 				if give, ok := dissolve(map[string]float64{salt: gramsFor(salt, v.fed[d])}, 1/v.n); ok {
-					acts[d].Salts = give
+					act.Salts = give
 				}
 			}
+			acts[i] = append(acts[i], act)
 		}
-		return acts
-	})
+	}
+	v.model = plan.NewPonds(stood, under, v.moments, func(draw int) []pond.Act { return acts[draw] })
 }
 
 // gramsFor is how much of a salt brings the nitrogen of dryG of dry matter [g].
