@@ -27,7 +27,9 @@ type reservePage struct {
 	Risk    string // [%]
 	Bad     *badField
 	Restart []string
-	Steps   string // where the steps of a restart are told
+	Ask     bool        // how long a restart takes may be asked
+	Sizes   [][2]string // by the size of a backup
+	Steps   string      // where the steps of a restart are told
 	Drill   []string
 	DrillIs string
 	Due     bool
@@ -47,7 +49,7 @@ type reserveRow struct {
 
 // reserve tells what stands behind the ponds.
 func (s *server) reserve(w http.ResponseWriter, r *http.Request) error {
-	frame, setup, err := s.frame(r, "vessels", "")
+	frame, _, err := s.frame(r, "vessels", "")
 	if err != nil {
 		return err
 	}
@@ -84,7 +86,9 @@ func (s *server) reserve(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.tell(&res)
 	p.Each, p.Place, p.Risk = word.Bound(roundTo(100*wish.Each, 3)), word.Bound(roundTo(100*wish.Place, 3)), word.Bound(roundTo(100*wish.Risk, 3))
-	p.restart(&res, setup)
+	if err := s.restart(r, &p, &res); err != nil {
+		return err
+	}
 	status := http.StatusOK
 	if p.Bad != nil {
 		status = http.StatusBadRequest
@@ -200,9 +204,13 @@ func (p *reservePage) tell(r *keeper.Reserve) {
 	}
 }
 
-// restart says where the steps from the largest living backup to the largest
-// pond are told.
-func (p *reservePage) restart(res *keeper.Reserve, _ Setup) {
+// backupSizes are the sizes of backup whose restart is told [L].
+var backupSizes = []float64{0.5, 2, 10}
+
+// restart says how long it takes from a backup to the largest pond: the largest
+// that lives, and bottles of some sizes. It takes a second or two, so it is
+// reckoned only when it is asked for.
+func (s *server) restart(r *http.Request, p *reservePage, res *keeper.Reserve) error {
 	w := p.W
 	var from *keeper.Backup
 	for i := range res.Backups {
@@ -211,11 +219,43 @@ func (p *reservePage) restart(res *keeper.Reserve, _ Setup) {
 		}
 	}
 	p.Restart = []string{w.T("reserve.restart_size")}
-	if from == nil || res.Largest == "" {
+	if res.Largest == "" {
 		p.Restart = []string{w.T("reserve.restart_none")}
-		return
+		return nil
 	}
-	p.Steps = "/scale?" + url.Values{"from": {from.Vessel}, "to": {res.Largest}}.Encode()
+	if from != nil {
+		p.Steps = "/scale?" + url.Values{"from": {from.Vessel}, "to": {res.Largest}}.Encode()
+	}
+	if !r.URL.Query().Has("restart") {
+		p.Ask = true
+		return nil
+	}
+	ask := func(name string, wish keeper.ScaleWish) error {
+		wish.To = res.Largest
+		u, err := s.Farm.ScaleUp(r.Context(), s.Now(), wish)
+		if err != nil && farm.CodeOf(err) == farm.Internal {
+			return err
+		}
+		row := [2]string{name, w.T("reserve.never")}
+		if err == nil && u.Stuck == nil {
+			if row[1] = w.Band("x_d", u.Days).Full(); u.Ready.Late.IsZero() {
+				row[1] = w.T("reserve.at_least", "days", w.Number("x_d", math.Round(u.Days.Mid)).Plain())
+			}
+		}
+		p.Sizes = append(p.Sizes, row)
+		return nil
+	}
+	if from != nil {
+		if err := ask(from.Name, keeper.ScaleWish{From: from.Vessel}); err != nil {
+			return err
+		}
+	}
+	for _, l := range backupSizes {
+		if err := ask(w.T("reserve.bottle_of", "volume", litresOf(w, l)), keeper.ScaleWish{StartL: l}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 type intakePage struct {

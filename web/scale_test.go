@@ -21,6 +21,7 @@ func TestScaleAndReservePages(t *testing.T) {
 		"/scale?to=":                              {"Target_l is missing", "Show the steps"},
 		"/scale?to=lantern-pond&start=much":       {"is not a number"},
 		"/reserve":                                {"once in 33", "nobody has looked for 75", "due for renewal", "Sill bottles × 6", "none will do", "/scale?from=sill-bottles&amp;to=boat-pond"},
+		"/reserve?restart=yes":                    {"a dark bottle of 0.5\u00a0L", "27\u00a0days (22–37)", "Until the largest pond is dark"},
 		"/reserve?each=150":                       {"does not lie between 0 and 1", "Whose turn it is"},
 		"/reserve/intake?what=powder":             {"are no seed"},
 		"/reserve/intake?what=living&volume=2":    {"1.8\u00a0L of culture and 1.8\u00a0L of new medium make 3.6\u00a0L at 0.25\u00a0g/L", "Fourteen days"},
@@ -68,4 +69,4 @@ func TestIntakeIsNoted(t *testing.T) {
 }
 
 // nurseryLooks are the addresses whose looks are checked.
-var nurseryLooks = []string{"/scale?from=sill-bottles&to=lantern-pond", "/reserve", "/reserve/intake?what=living&volume=2"}
+var nurseryLooks = []string{"/scale?from=sill-bottles&to=lantern-pond", "/reserve?restart=yes", "/reserve/intake?what=living&volume=2"}
