@@ -47,7 +47,7 @@ func anyFarm(t *rapid.T) *advice.Situation {
 	}
 	v.SeasonEnds = ahead("season", 2, 15)
 	v.Conductivity, v.MediumSince = band(1, 1.02, 1.05), ago("medium", "m", 24*30, 24*500).At
-	if salt := one("salt", 12, 30, 40, 70); true {
+	if salt := one("salt", 12, 36, 37, 70); true {
 		v.Conductivity = band(salt*0.97, salt, salt*1.03)
 	}
 	v.ConductivityKnown = ago("salt read", "c", 20, 24*90).At

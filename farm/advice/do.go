@@ -143,7 +143,7 @@ func feed(s *Situation, v *Vessel) *Item {
 	}
 	grams := nitrogenG * kind.gramsPerGramN
 	// Nothing is fed for crumbs: under 5 % of what the vessel holds as dry matter.
-	if nitrogenG < 0.05*v.Density.Mid*v.Volume.Low*NitrogenShare {
+	if nitrogenG < 0.05*v.Density.Mid*v.Volume.Mid*NitrogenShare {
 		return nil
 	}
 	it := newItem(v, "feed", Do, Today, v.LastFed.ID+"-"+v.LastTaken.ID)

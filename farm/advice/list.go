@@ -204,7 +204,7 @@ func downTo(x float64) float64 { return step(x, math.Floor) }
 func nearTo(x float64) float64 { return step(x, math.Round) }
 
 func step(x float64, round func(float64) float64) float64 {
-	if x <= 0 || math.IsInf(x, 0) || math.IsNaN(x) {
+	if !(x > 1e-6) || math.IsInf(x, 0) {
 		return 0
 	}
 	unit := math.Pow(10, math.Floor(math.Log10(x))-1)
