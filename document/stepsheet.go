@@ -11,7 +11,7 @@ type StepSheet struct {
 	Head     string // one line above: what the paper is, of which farm, of which day
 	Title    string
 	Lead     string
-	Large    bool // in large letters, to be read from a wall
+	Large    float64 // how much larger than usual the letters are, to be read from a wall [1]; 0: not
 	Sections []StepSection
 
 	CareTitle string
@@ -60,8 +60,8 @@ func sheetsPDF(w io.Writer, title string, made time.Time, sheets []*StepSheet) e
 
 // Sizes of letters [pt].
 func (s *StepSheet) size(pt float64) float64 {
-	if s.Large {
-		return pt * 1.4
+	if s.Large > 0 {
+		return pt * s.Large
 	}
 	return pt
 }
@@ -149,14 +149,11 @@ func (s *StepSheet) words(p *paper, text string, size float64) {
 func (s *StepSheet) step(p *paper, text string, size float64) {
 	const indent = 8.0
 	p.pen(size, true)
-	high := p.high(paperW-2*marginX-indent, size, text)
-	p.room(high + 1)
+	side := s.size(4.2) * p.scale
+	in := max(indent, side+3)
+	p.room(p.high(paperW-2*marginX-in, size, text) + 1)
 	p.SetLineWidth(0.4)
-	side := 4.2 * p.scale
-	if s.Large {
-		side *= 1.3
-	}
 	p.Rect(marginX, p.GetY()+(p.line(size)-side)/2, side, side, "D")
-	p.gap(p.at(marginX+indent*max(1, side/5), paperW-2*marginX-indent*max(1, side/5), size, "L", text)/p.scale + 1.6)
+	p.gap(p.at(marginX+in, paperW-2*marginX-in, size, "L", text)/p.scale + 1.6)
 	p.over = p.over || p.left() < -1
 }

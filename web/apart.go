@@ -163,7 +163,7 @@ func (s *server) apartPDF(w http.ResponseWriter, r *http.Request) error {
 	t := p.W.T
 	sheet := document.StepSheet{
 		Head: t("apart.head", "farm", p.Farm, "day", p.W.LongDay(p.Now)), Title: p.Title, Lead: p.Lead, Made: p.Now,
-		CareTitle: t("apart.care"), Care: p.Care, Signs: [3]string{t("mix.sign_by"), t("mix.sign_when"), t("mix.sign_vessel")},
+		CareTitle: t("apart.care"), Care: p.Care, Signs: [3]string{t("handing.sign"), t("handing.when"), t("mix.sign_vessel")},
 		Foot: t("apart.source"),
 	}
 	if p.Invented {

@@ -73,7 +73,7 @@ func steps(w *words.Speaker, key string, pairs ...any) []string {
 }
 
 // paperOf begins a sheet with the head that all papers have.
-func paperOf(f *Frame, title, lead string, large bool) *document.StepSheet {
+func paperOf(f *Frame, title, lead string, large float64) *document.StepSheet {
 	sheet := &document.StepSheet{Head: f.W.T("handing.head", "farm", orName(f.Farm), "day", f.W.LongDay(f.Now)), Title: title, Lead: lead, Large: large, Made: f.Now}
 	if f.Invented {
 		sheet.Head += " · " + f.W.T("app.invented")
@@ -114,7 +114,7 @@ func (s *server) helperPDF(w http.ResponseWriter, r *http.Request) error {
 	}
 	v, word, t := a.Vessel.Spec, frame.W, frame.W.T
 	hot := word.Number("hot_c", advice.DefaultRules().HotC).Plain()
-	sheet := paperOf(&frame, t("helper.title", "name", v.Name), t("helper.lead"), true)
+	sheet := paperOf(&frame, t("helper.title", "name", v.Name), t("helper.lead"), 1.4)
 	facts := [][2]string{{t("helper.where"), t("placed." + v.Place)}}
 	if v.Place == "" {
 		facts = nil
@@ -174,7 +174,7 @@ func (s *server) travelPDF(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	word, t := frame.W, frame.W.T
-	sheet := paperOf(&frame, t("travel.title", "name", v.Spec.Name), t("travel.lead"), false)
+	sheet := paperOf(&frame, t("travel.title", "name", v.Spec.Name), t("travel.lead"), 1.1)
 	facts := [][2]string{{t("travel.from"), orName(frame.Farm)}, {t("travel.vessel"), v.Spec.Name}}
 	if d, ok := v.Now.Bands[keeper.DensityGPerL]; ok && v.Now.Known {
 		facts = append(facts, [2]string{t("travel.density"), word.Band("density_g_per_l", d).Full()})
@@ -215,7 +215,7 @@ func (s *server) classPDF(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	word, t := frame.W, frame.W.T
-	sheet := paperOf(&frame, t("class.title"), t("class.lead"), false)
+	sheet := paperOf(&frame, t("class.title"), t("class.lead"), 1.1)
 	sheet.Sections = []document.StepSection{
 		{Title: t("class.do"), Steps: steps(word, "class.do")}, {Title: t("class.not"), Notes: steps(word, "class.not")},
 		{Title: t("class.teacher"), Notes: steps(word, "class.teacher")}, {Title: t("class.look"), Lines: steps(word, "class.look")},
@@ -246,7 +246,7 @@ func (s *server) emergencyPDF(w http.ResponseWriter, r *http.Request) error {
 	vessels := inNeed(word, setup.Vessels)
 	var sheets []*document.StepSheet
 	for _, e := range emergencies {
-		sheet := paperOf(&frame, t("emergency."+e.key), "", true)
+		sheet := paperOf(&frame, t("emergency."+e.key), "", 1.7)
 		section := document.StepSection{Title: t("emergency.here") + ": " + here, Steps: steps(word, "emergency."+e.key)}
 		if e.vessels && len(vessels) > 0 {
 			section.After = []string{t("emergency.vessels") + ": " + strings.Join(vessels, "; ")}
@@ -269,7 +269,7 @@ func coordinates(latDeg, lonDeg float64) string {
 	if lonDeg < 0 {
 		ew, lonDeg = "W", -lonDeg
 	}
-	return fmt.Sprintf("%.4f° %s, %.4f° %s", latDeg, ns, lonDeg, ew)
+	return fmt.Sprintf("%.4f°\u00a0%s, %.4f°\u00a0%s", latDeg, ns, lonDeg, ew)
 }
 
 // inNeed are the vessels in the order in which they are helped: the reserves,
