@@ -123,6 +123,7 @@ type planner struct {
 	mu       sync.Mutex
 	key      planKey
 	last     *HarvestPlan
+	begun    time.Time // by the farm's clock, when the last was begun
 	trouble  *farm.Error
 	running  bool
 	progress float64
@@ -139,10 +140,10 @@ type planKey struct {
 // HarvestPlan is the plan as of a moment, from what is worked out already. Where
 // something was noted since, a new one is begun behind the answer, which waits
 // for it only as long as patience says. Without patience nothing is begun while
-// the season is still being read.
+// the season is still being read, nor within planRest of the last.
 func (k *Keeper) HarvestPlan(ctx context.Context, at time.Time, patience time.Duration) (PlanState, error) {
 	at = k.moment(at)
-	k.beginPlan(at, patience > 0)
+	key := k.beginPlan(at, patience > 0)
 	pl := &k.plans
 	pl.mu.Lock()
 	wait, running := pl.done, pl.running
@@ -161,7 +162,7 @@ func (k *Keeper) HarvestPlan(ctx context.Context, at time.Time, patience time.Du
 	defer pl.mu.Unlock()
 	return PlanState{
 		Plan: pl.last, Running: pl.running, Progress: pl.progress, Trouble: pl.trouble,
-		Old: pl.running && pl.last != nil,
+		Old: pl.last != nil && pl.key != key,
 	}, nil
 }
 
@@ -180,6 +181,10 @@ func (k *Keeper) HarvestPlanNow(ctx context.Context, at time.Time, progress func
 	return k.makePlan(ctx, at, progress)
 }
 
+// planRest is how long after one plan was begun no page that only mentions it
+// begins another: a round of readings is one round, not ten plans.
+const planRest = 10 * time.Minute
+
 // planKeyAt is what a plan as of a moment depends on.
 func (k *Keeper) planKeyAt(at time.Time) planKey {
 	k.follow.mu.Lock()
@@ -193,21 +198,22 @@ func (k *Keeper) planKeyAt(at time.Time) planKey {
 }
 
 // beginPlan begins a plan behind the answers where the last one does not hold.
-func (k *Keeper) beginPlan(at time.Time, eager bool) {
-	if k.follow.ended() {
-		return
-	}
+// It returns what a plan as of the moment depends on.
+func (k *Keeper) beginPlan(at time.Time, eager bool) planKey {
 	key := k.planKeyAt(at)
-	if key.quick && !eager {
-		return
+	if k.follow.ended() || key.quick && !eager {
+		return key
 	}
 	pl := &k.plans
 	pl.mu.Lock()
 	defer pl.mu.Unlock()
 	if pl.running || pl.key == key && (pl.last != nil || pl.trouble != nil) {
-		return
+		return key
 	}
-	pl.running, pl.progress, pl.done = true, 0, make(chan struct{})
+	if since := at.Sub(pl.begun); !eager && pl.last != nil && since >= 0 && since < planRest {
+		return key
+	}
+	pl.running, pl.progress, pl.begun, pl.done = true, 0, at, make(chan struct{})
 	k.behind.Go(func() {
 		ctx, cancel := context.WithCancel(context.Background())
 		defer cancel()
@@ -242,6 +248,7 @@ func (k *Keeper) beginPlan(at time.Time, eager bool) {
 			}
 		}
 	})
+	return key
 }
 
 // Settings are the choices of the farm as last made.

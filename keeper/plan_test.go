@@ -248,6 +248,27 @@ func TestHarvestPlanBehind(t *testing.T) {
 	if changed := ask(); changed.Plan == first.Plan || changed.Plan.Total.DryG.High != 0 {
 		t.Error("a new choice does not change the plan")
 	}
+	// A page that only mentions the plan begins no other within minutes, and says
+	// that something was noted since; later it does.
+	w.note("2026-06-06T07:40:00Z", "one", "temperature", body{"temp_c": 21})
+	quiet := func() keeper.PlanState {
+		t.Helper()
+		s, err := w.k.HarvestPlan(ctx, time.Time{}, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	if s := quiet(); s.Running || !s.Old || s.Plan == nil {
+		t.Errorf("within minutes of a plan: %+v", s)
+	}
+	w.set("2026-06-06T07:58:00Z")
+	if s := quiet(); !s.Running || !s.Old {
+		t.Errorf("a quarter of an hour after a plan: %+v", s)
+	}
+	if s := ask(); s.Old {
+		t.Error("a new plan is called old")
+	}
 	now := w.plan()
 	if kept := ask(); asText(t, kept.Plan) != asText(t, now) {
 		t.Error("the plan behind the answer and the one that is waited for differ")

@@ -191,6 +191,9 @@ func (s *server) vessel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.Plan, p.PlanTold = vesselPlan(word, &state, id)
+	if state.Old && len(p.Plan) > 0 {
+		p.PlanTold = word.T("plan.vessel_old")
+	}
 	if p.Shots, err = s.shots(r.Context(), word, id, vs, now); err != nil {
 		return err
 	}
