@@ -144,6 +144,7 @@ func New(cfg Config) http.Handler {
 	mux.HandleFunc("GET /farm/inside", s.page(s.insideForm))
 	mux.HandleFunc("POST /farm/inside", s.page(s.writeInside))
 	mux.HandleFunc("GET /build", s.page(s.build))
+	mux.HandleFunc("GET /power", s.page(s.power))
 	mux.HandleFunc("GET /records", s.page(s.records))
 	mux.HandleFunc("GET /records/entry/{id}", s.page(s.record))
 	mux.HandleFunc("GET /records/export.jsonl", s.page(s.export))

@@ -105,7 +105,7 @@ var pages = map[string]int{
 	"/mix?mode=medium&volume=x": 422, "/mix?mode=medium&volume=50&recipe=pub.zarrouk&water_hardness_mg_per_l=200": 200, "/mix?mode=medium&volume=2&recipe=own&salts=urea+0.2": 422,
 	"/mix?mode=medium&volume=20&recipe=own&salts=baking+soda+10%0Asaltpetre+2": 200, "/mix?mode=medium&recipe=ready&ready_mix_g_per_l=12&ready_mix_ph=8.4": 200, "/mix?mode=medium&recipe=pub.nowhere": 422,
 	"/records": 200, "/records?vessel=boat-pond": 200, "/records/proof": 200, "/nowhere": 404, "/vessels/nowhere": 404, "/records/entry/nowhere": 404,
-	"/build": 200, "/build?a_length=-3": 422, "/calc/nowhere": 404, "/farm/vessel?id=nowhere": 404, "/records?before=x": 422,
+	"/power": 200, "/power?pump_w=5&hours=30": 422, "/build": 200, "/build?a_length=-3": 422, "/calc/nowhere": 404, "/farm/vessel?id=nowhere": 404, "/records?before=x": 422,
 }
 
 func TestEveryPage(t *testing.T) {
