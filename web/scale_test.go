@@ -27,6 +27,7 @@ func TestScaleAndReservePages(t *testing.T) {
 		"/reserve/intake?what=living&volume=2":    {"1.8\u00a0L of culture and 1.8\u00a0L of new medium make 3.6\u00a0L at 0.25\u00a0g/L", "Fourteen days"},
 		"/reserve/intake?what=living&density=0.1": {"too thin to be diluted"},
 		"/reserve/intake?what=living&volume=-1":   {"outside what a bottle can be"},
+		"/vessels":                                {`href="/plan"`, `href="/scale"`, `href="/reserve"`},
 		"/vessels/lantern-pond":                   {"/scale?from=lantern-pond", `href="/reserve"`},
 	} {
 		w := get(t, handler(canned.New()), target)
