@@ -243,7 +243,7 @@ type checksPage struct {
 type counter struct{ Name, Label, What, Value, Key string }
 
 // checkTabs are the sheets of the checks.
-var checkTabs = []struct{ key, href string }{{"look", "/checks"}, {"pcr", "/checks/pcr"}, {"lab", "/checks/lab"}}
+var checkTabs = []struct{ key, href string }{{"look", "/checks"}, {"pcr", "/checks/pcr"}, {"gel", "/checks/gel"}, {"lab", "/checks/lab"}}
 
 func checksNav(w *words.Speaker, at string) []mixMode {
 	var out []mixMode

@@ -145,4 +145,4 @@ func TestCheckPages(t *testing.T) {
 	}
 }
 
-var checkPages = []string{"/checks/pcr", "/checks/pcr?samples=3&assay=", "/checks/pcr?samples=bad", "/checks/lab", "/checks/lab?analyte=lead&found=0.2+mg/kg&place=eu", "/checks/lab?analyte=lead&found=bad", "/checks", "/checks?of=v:boat-pond&own=300&fields=20", "/checks?own=3&foreign.other=1", "/checks?own=bad", "/checks?lot=may-a&own=" + url.QueryEscape("12")}
+var checkPages = []string{"/checks/gel", "/checks/gel?" + canned.GelQuery().Encode(), "/checks/gel?ladder=bad", "/checks/pcr", "/checks/pcr?samples=3&assay=", "/checks/pcr?samples=bad", "/checks/lab", "/checks/lab?analyte=lead&found=0.2+mg/kg&place=eu", "/checks/lab?analyte=lead&found=bad", "/checks", "/checks?of=v:boat-pond&own=300&fields=20", "/checks?own=3&foreign.other=1", "/checks?own=bad", "/checks?lot=may-a&own=" + url.QueryEscape("12")}

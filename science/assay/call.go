@@ -83,6 +83,9 @@ type Call struct {
 // companion; one with a band is found only if the ladder separates the product
 // from every neighbour and from the companion.
 //
+// A band of something that the ladder does not separate from the product may
+// hide it: such a lane is unclear, never not-found.
+//
 // A missing control makes every call invalid, never not-found.
 //
 // Source: controls of a run as bustin2009 (MIQE guidelines) asks for, from
@@ -172,12 +175,19 @@ func (l *Ladder) call(lane Lane, t Target, r Reader) (Call, error) {
 	if t.CompanionBP > 0 {
 		others = append(others[:len(others):len(others)], t.CompanionBP)
 	}
-	told := true
+	told, hidden := true, false
 	for _, o := range others {
 		// A product beyond the ladder is far from one within, unless it is near its end.
-		if !l.Separates(t.ExpectedBP, o, r) && !l.farBeyond(t.ExpectedBP, o, r) {
-			told = false
+		if l.Separates(t.ExpectedBP, o, r) || l.farBeyond(t.ExpectedBP, o, r) {
+			continue
 		}
+		told = false
+		// A band of the other one in this lane may hide one of the product.
+		near, _, err := l.bandAt(lane, o, r)
+		if err != nil {
+			return c, err
+		}
+		hidden = hidden || near
 	}
 	if has {
 		c.BP = bp
@@ -194,6 +204,8 @@ func (l *Ladder) call(lane Lane, t Target, r Reader) (Call, error) {
 		}
 	}
 	switch {
+	case hidden:
+		c.Outcome, c.Reason = Unclear, Neighbour
 	case companion:
 		c.Outcome, c.Reason = NotFound, ControlsBehaved
 	case t.CompanionBP > 0:

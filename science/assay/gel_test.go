@@ -334,6 +334,8 @@ func TestCalls(t *testing.T) {
 		{"no companion was run", lanes(pos, ntc, blank, bare), Target{ExpectedBP: 472}, Invalid, NoCompanion},
 		{"companion seen elsewhere", lanes(pos, ntc, blank, bare), Target{ExpectedBP: 472, SampleShowsCompanion: map[string]bool{"S": true}}, NotFound, ControlsBehaved},
 		{"companion of 447", lanes(pos, ntc, blank, Lane{"S", Sample, []float64{mm(472)}}), Target{ExpectedBP: 472, CompanionBP: 447}, Unclear, Neighbour},
+		{"a companion of 447 may hide it", lanes(pos, ntc, blank, Lane{"S", Sample, []float64{mm(447)}}), Target{ExpectedBP: 472, CompanionBP: 447}, Unclear, Neighbour},
+		{"a neighbour of 447 may hide it", lanes(pos, ntc, blank, Lane{"S", Sample, []float64{mm(700), mm(447)}}), Target{ExpectedBP: 472, CompanionBP: 700, Neighbours: []float64{447}}, Unclear, Neighbour},
 		{"neighbour of 447", lanes(pos, ntc, blank, band), Target{ExpectedBP: 472, CompanionBP: 700, Neighbours: []float64{447}}, Unclear, Neighbour},
 		{"neighbour far beyond", lanes(pos, ntc, blank, band), Target{ExpectedBP: 472, CompanionBP: 700, Neighbours: []float64{5000}}, Found, ControlsBehaved},
 		{"ladder too short", lanes(pos, ntc, blank, clear), Target{ExpectedBP: 5000, CompanionBP: 700}, Invalid, OutsideLadder},

@@ -8,7 +8,9 @@ import (
 	"image/color"
 	"image/jpeg"
 	"math"
+	"net/url"
 	"slices"
+	"strings"
 	"sync"
 
 	"sodalake/farm"
@@ -146,4 +148,25 @@ func (f *Farm) Shots(_ context.Context, vessel string, most int) ([]keeper.Shot,
 		}
 	}
 	return out, nil
+}
+
+// GelQuery is what somebody types who reads GelPhoto with a ruler.
+func GelQuery() url.Values {
+	q := url.Values{"photo": {GelPhoto().SHA256}, "assay": {"hep"}, "companion": {"700"}, "tall_mm": {"65"}}
+	var rows []string
+	for i, bp := range []int{1500, 1000, 900, 800, 700, 600, 500, 400, 300, 200, 100} {
+		rows = append(rows, fmt.Sprintf("%d %.1f", bp, GelLanes[0][i]))
+	}
+	q.Set("ladder", strings.Join(rows, "\n"))
+	for i, lane := range []struct{ name, kind string }{{"pos", "positive"}, {"water", "no-template"}, {"blank", "extraction-blank"}, {"S1", "sample"}} {
+		key := fmt.Sprintf("lane.%d", i+1)
+		q.Set(key+".name", lane.name)
+		q.Set(key+".kind", lane.kind)
+		var ways []string
+		for _, mm := range GelLanes[i+1] {
+			ways = append(ways, fmt.Sprintf("%.1f", mm))
+		}
+		q.Set(key+".mm", strings.Join(ways, " "))
+	}
+	return q
 }
