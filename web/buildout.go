@@ -186,7 +186,7 @@ func (out *buildOut) groups(w *words.Speaker, a *design.Answer) {
 	add(g, "restart", func(o *design.Outcome) buildCell { return datesCell(w, o.Season.Restart) })
 	add(g, "first", func(o *design.Outcome) buildCell { return datesCell(w, o.Season.First) })
 	add(g, "safe", func(o *design.Outcome) buildCell {
-		if s := o.Season.LastSafe; s != nil {
+		if s := o.Season.LastRegrown; s != nil {
 			return buildCell{dateOf(w, s.Early), t("build.middle", "date", dateOf(w, s.Mid))}
 		}
 		return buildCell{Value: "–"}

@@ -125,7 +125,7 @@ func buildPage(p *page, a *design.Answer) {
 	line("season", "d", func(o *design.Outcome) string { return bandText(o.Season.LengthD, 0) })
 	line("begin again", "", func(o *design.Outcome) string { return datesText(o.Season.Restart) })
 	line("first harvest", "", func(o *design.Outcome) string { return datesText(o.Season.First) })
-	line("last that grows back", "", func(o *design.Outcome) string { return datesText(o.Season.LastSafe) })
+	line("last that grows back", "", func(o *design.Outcome) string { return datesText(o.Season.LastRegrown) })
 	line("last harvest", "", func(o *design.Outcome) string { return datesText(o.Season.Last) })
 	line("comes through winter", "% of years", func(o *design.Outcome) string { return winterText(o) })
 	line("days above 40 °C", "d", func(o *design.Outcome) string { return bandText(o.Season.HotDays, 0) })

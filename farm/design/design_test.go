@@ -169,7 +169,7 @@ func TestPole(t *testing.T) {
 	for _, lat := range []float64{90, -90, 78} {
 		out := run(t, question(t, lat, 0, nil, func(q, d map[string]any) { q["years"], q["wish_g_per_week"] = 3, 500.0 }))
 		o := &out.Outcomes[0]
-		if o.YearKg.High > 0 || o.Season.NonePct < 99 || o.Season.First != nil || o.Season.LastSafe != nil {
+		if o.YearKg.High > 0 || o.Season.NonePct < 99 || o.Season.First != nil || o.Season.LastRegrown != nil {
 			t.Errorf("at %g°: %.2g kg, season %+v", lat, o.YearKg.High, o.Season)
 		}
 		if !strings.Contains(strings.Join(o.Limits, " "), design.TooCold) {
@@ -270,16 +270,16 @@ func TestSideBySide(t *testing.T) {
 	}
 	for i := range out.Outcomes {
 		s := &o(i).Season
-		if s.First == nil || s.Last == nil || s.LastSafe == nil || s.Restart == nil {
+		if s.First == nil || s.Last == nil || s.LastRegrown == nil || s.Restart == nil {
 			t.Fatalf("%s: %+v", o(i).Name, s)
 		}
 		// In the temperate north it begins in spring and ends in autumn, and the
-		// last safe harvest comes before the last one.
-		if !(s.First.Mid > "03" && s.First.Mid < "06-10" && s.Last.Mid > "09" && s.Last.Mid < "12" && s.LastSafe.Mid < s.Last.Mid && s.Restart.Mid < s.First.Mid) {
-			t.Errorf("%s: restart %v, first %v, last safe %v, last %v", o(i).Name, *s.Restart, *s.First, *s.LastSafe, *s.Last)
+		// last harvest that grows back comes before the last one.
+		if !(s.First.Mid > "03" && s.First.Mid < "06-10" && s.Last.Mid > "09" && s.Last.Mid < "12" && s.LastRegrown.Mid < s.Last.Mid && s.Restart.Mid < s.First.Mid) {
+			t.Errorf("%s: restart %v, first %v, last regrown %v, last %v", o(i).Name, *s.Restart, *s.First, *s.LastRegrown, *s.Last)
 		}
-		if s.LastSafe.Early > s.LastSafe.Mid || s.LastSafe.Mid > s.LastSafe.Late {
-			t.Errorf("%s: dates out of order %v", o(i).Name, *s.LastSafe)
+		if s.LastRegrown.Early > s.LastRegrown.Mid || s.LastRegrown.Mid > s.LastRegrown.Late {
+			t.Errorf("%s: dates out of order %v", o(i).Name, *s.LastRegrown)
 		}
 	}
 }

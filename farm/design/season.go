@@ -28,10 +28,10 @@ type Season struct {
 	LengthD      num.Band `json:"length_d"`       // from the first harvest of the season to its last
 	First        *Dates   `json:"first_harvest,omitempty"`
 	Last         *Dates   `json:"last_harvest,omitempty"`
-	// LastSafe is the last day in the season on which a harvest was grown back
+	// LastRegrown is the last day in the season on which a harvest was grown back
 	// to the density of a harvest before the pause: early is the day to go by,
 	// nine years in ten were as late or later.
-	LastSafe *Dates `json:"last_safe_harvest,omitempty"`
+	LastRegrown *Dates `json:"last_regrown_harvest,omitempty"`
 	// Restart is when the water was warm enough over a week, after the coldest
 	// week, to start again.
 	Restart *Dates `json:"restart,omitempty"`
@@ -107,7 +107,7 @@ func seasonOf(p *Pond, start time.Time, areaM2 float64, years []*course) (Season
 		}
 	}
 	s.LengthD, s.ThinnestGL, s.HotDays, s.IceDays, s.SeedG = num.BandOf(length), num.BandOf(thin), num.BandOf(hot), num.BandOf(ice), num.BandOf(seed)
-	s.First, s.Last, s.LastSafe, s.Restart = dates(start, first), dates(start, last), dates(start, safe), dates(start, restart)
+	s.First, s.Last, s.LastRegrown, s.Restart = dates(start, first), dates(start, last), dates(start, safe), dates(start, restart)
 	if colds > 0 {
 		s.WintersPct = 100 * through / colds
 	}
