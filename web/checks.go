@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"math"
 	"net/http"
 	"net/url"
@@ -341,6 +342,12 @@ func (s *server) checksPage(r *http.Request, q url.Values) (*checksPage, error) 
 				return nil, err
 			}
 			p.Noted, p.NotedHref = w.T("note.noted", "what", describe(w, e, vs)), "/records/entry/"+url.PathEscape(e.ID)
+			var body struct {
+				Foreign float64 `json:"foreign_seen"`
+			}
+			if json.Unmarshal(e.Body, &body) == nil && body.Foreign > 0 {
+				p.Noted += " " + w.T("look.held_now", "what", vs[e.Vessel])
+			}
 			if lotID != "" {
 				p.NotedHref = "/lots/" + url.PathEscape(lotID)
 			}

@@ -71,6 +71,9 @@ func TestLookIsNoted(t *testing.T) {
 	if code != 303 || body["foreign_seen"] != 2.0 || body["text"] != "Thin threads 2" {
 		t.Errorf("foreign: status %d, %v", code, body)
 	}
+	if got := said(t, f, "/checks?of=v:boat-pond&noted="+id("C2")); !strings.Contains(got, "Boat pond is on hold") {
+		t.Errorf("after a foreign one the sheet does not say that the pond is on hold: %q", got)
+	}
 	writes := f.Writes
 	for _, fields := range []map[string]string{
 		{"id": id("C3"), "of": "v:boat-pond"}, {"id": id("C3"), "own": "12"}, {"id": id("C3"), "of": "v:nowhere", "own": "12"}, {"id": id("C3"), "of": "v:boat-pond", "own": "x"},
@@ -146,3 +149,28 @@ func TestCheckPages(t *testing.T) {
 }
 
 var checkPages = []string{"/checks/gel", "/checks/gel?" + canned.GelQuery().Encode(), "/checks/gel?ladder=bad", "/checks/pcr", "/checks/pcr?samples=3&assay=", "/checks/pcr?samples=bad", "/checks/lab", "/checks/lab?analyte=lead&found=0.2+mg/kg&place=eu", "/checks/lab?analyte=lead&found=bad", "/checks", "/checks?of=v:boat-pond&own=300&fields=20", "/checks?own=3&foreign.other=1", "/checks?own=bad", "/checks?lot=may-a&own=" + url.QueryEscape("12")}
+
+// The sheets of the checks keep the rules of looks that every page keeps.
+func TestLooksOfChecks(t *testing.T) {
+	b := open(t, canned.NewLots(), 360, 740)
+	targets := []string{
+		"/note?kind=photo", "/checks?of=v:boat-pond&fields=20&own=300&straight=12", "/checks?of=l:may-a&own=12&foreign.thin=2", "/checks/pcr",
+		"/checks/gel?" + canned.GelQuery().Encode(), "/checks/gel", "/checks/lab?lot=may-a&analyte=lead&found=0.21+mg/kg&place=eu",
+	}
+	for _, size := range [][2]int64{{320, 640}, {360, 740}, {1280, 900}} {
+		b.size(size[0], size[1])
+		for _, scheme := range []string{"light", "dark"} {
+			if size[0] != 360 && scheme == "dark" {
+				continue
+			}
+			b.scheme(scheme)
+			for _, target := range targets {
+				b.go_(target)
+				ask[bool](b, `document.querySelectorAll("details:not(.when)").forEach(d => d.open = true) || true`)
+				if bad := ask[string](b, looksJS); bad != "" {
+					t.Errorf("%s at %d px, %s:\n  %s", target[:min(60, len(target))], size[0], scheme, strings.ReplaceAll(bad, "\n", "\n  "))
+				}
+			}
+		}
+	}
+}

@@ -191,6 +191,9 @@ func TestPhotoRefused(t *testing.T) {
 			t.Errorf("%s: status %d, want %d; %d writes", name, w.Code, c.status, f.Writes)
 		}
 		checkPage(t, name, w)
+		if c.status == 413 && !strings.Contains(w.Body.String(), "larger than 16 MB") {
+			t.Errorf("%s: the page does not say what was too large", name)
+		}
 	}
 }
 

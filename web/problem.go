@@ -72,6 +72,9 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, status int, err er
 	switch {
 	case status == http.StatusRequestEntityTooLarge:
 		p.Lead, p.Hint = t("problem.too_large"), ""
+		if carriesPhoto(r) {
+			p.Hint = t("photo.large")
+		}
 	case errors.As(err, &e) && e.Code != farm.Internal:
 		p.Message, p.Hint, p.Field = e.Message, e.Hint, e.Field
 		switch e.Code {
