@@ -147,7 +147,7 @@ func record(p *farm.Present, l *look, at time.Time, zone *time.Location) (facts 
 	if hi, _, ok := extremes(l.forecast.Past[TempC], at.Add(-days3), nil); ok {
 		facts["water_c_high"] = hi
 	}
-	sunny := v.Outdoors && v.ShadePct < 70
+	sunny := v.ShadePct < 70 // a window and a lamp are light too
 	morning := func(t time.Time) bool { h := t.In(zone).Hour(); return h >= 6 && h < 11 }
 	if _, lo, ok := extremes(l.forecast.Past[TempC], at.Add(-days3), morning); ok && sunny {
 		facts["morning_c_low"] = lo

@@ -246,3 +246,21 @@ func TestApartPDF(t *testing.T) {
 		}
 	}
 }
+
+// Whatever stands in an address, the page answers and never fails for its own
+// fault.
+func FuzzWrong(f *testing.F) {
+	h := handler(canned.New())
+	for _, q := range []string{"vessel=boat-pond&s=yellow", "vessel=boat-pond&n=foam&c=smell:rotten", "vessel=&s=%00", "vessel=boat-pond&c=:", "c=a:b:c", "s=yellow;x", "vessel=boat-pond&ask=1&said=noted", "vessel=boat-pond&bleach=1e9"} {
+		f.Add(q)
+	}
+	f.Fuzz(func(t *testing.T, q string) {
+		for _, path := range []string{"/wrong", "/wrong/apart", "/handing", "/handing/helper.pdf"} {
+			r := httptest.NewRequest("GET", path, nil)
+			r.URL.RawQuery = q
+			if w := do(h, r); w.Code >= 500 {
+				t.Errorf("%s?%s: status %d", path, q, w.Code)
+			}
+		}
+	})
+}
