@@ -66,11 +66,9 @@ func weatherChange(p *farm.Present, l *look, since, at time.Time, moved bool) []
 	var out []Sentence
 	rules := advice.DefaultRules()
 	_, zone, _ := site(p)
-	if l.spec.Place != "indoors" {
-		morning := func(t time.Time) bool { h := t.In(zone).Hour(); return h >= 5 && h < 11 }
-		if _, low, ok := extremes(l.forecast.Past[TempC], since, morning); ok && low.Mid < rules.ColdC {
-			out = append(out, Sentence{Key: "change.cold", Args: map[string]any{"low_c": low.Mid}})
-		}
+	morning := func(t time.Time) bool { h := t.In(zone).Hour(); return h >= 5 && h < 11 }
+	if _, low, ok := extremes(l.forecast.Past[TempC], since, morning); ok && low.Mid < rules.ColdC {
+		out = append(out, Sentence{Key: "change.cold", Args: map[string]any{"low_c": low.Mid}})
 	}
 	if high, _, ok := extremes(l.forecast.Past[TempC], since, nil); ok && high.Mid > rules.HotC-2 {
 		out = append(out, Sentence{Key: "change.hot", Args: map[string]any{"high_c": high.Mid}})

@@ -15,8 +15,8 @@ func changes(v keeper.Vessel) []string {
 	return out
 }
 
-// The day list opens with what moved: a cold morning is told where the sky is
-// over the water, and not indoors; what was poured in is told with its litres.
+// The day list opens with what moved: a cold morning is told where the water
+// was cold, and not in a warm room; what was poured in is told with its litres.
 func TestChange(t *testing.T) {
 	w := newWorld(t, "2026-01-06T12:44:00Z", small)
 	w.describe("2026-01-01T08:00:00Z", func(site body) {
@@ -33,7 +33,7 @@ func TestChange(t *testing.T) {
 		t.Errorf("a January morning of 3 °C outdoors: %v", got)
 	}
 	if got := changes(w.vessel("shelf")); slices.Contains(got, "change.cold") {
-		t.Errorf("indoors: %v", got)
+		t.Errorf("in a warm room: %v", got)
 	}
 	w.note("2026-01-06T12:40:00Z", "one", "harvested", body{"volume_l": 300})
 	w.note("2026-01-06T12:41:00Z", "one", "topped_up", body{"with": "medium", "volume_l": 90, "medium": soda})

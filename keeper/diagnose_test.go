@@ -78,6 +78,11 @@ func TestRecordHasItsSay(t *testing.T) {
 	if x, want := d.Facts["taken_share_pct"].Mid, 100*700/w.vessel("one").Now.Bands[keeper.VolumeL].Mid; math.Abs(x-want) > 1e-6*want {
 		t.Errorf("%.1f %% was taken, want %.1f", x, want)
 	}
+	w.note("2026-06-06T07:41:00Z", "one", "topped_up", body{"with": "medium", "volume_l": 100, "medium": soda})
+	w.note("2026-06-06T07:41:00Z", "one", "topped_up", body{"with": "water", "volume_l": 100})
+	if x, want := w.wrong("one").Facts["taken_share_pct"].Mid, 100*800/w.vessel("one").Now.Bands[keeper.VolumeL].Mid; math.Abs(x-want) > 1e-6*want {
+		t.Errorf("after 100 L of medium and as much water %.1f %% count, want %.1f", x, want)
+	}
 	if a, b := chance(plain.wrong("one", "thinner"), "thinned"), chance(d, "thinned"); b < 2*a {
 		t.Errorf("after a harvest of 700 L 'thinned' goes from %.3f to %.3f", a, b)
 	}
