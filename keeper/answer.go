@@ -48,6 +48,7 @@ type answer struct {
 	meters []MeterState
 	checks []meterCheck
 	sky    map[string]string // sky word by local date
+	coming ahead2
 }
 
 // answerAt returns what is known at a moment; it is worked out once for every
@@ -200,7 +201,7 @@ func (f *follower) answer(p *farm.Present, at time.Time, marks map[string]time.T
 	for _, d := range days {
 		a.sky[d.from.Format(time.DateOnly)] = f.skyWord(d)
 	}
-	a.light = f.dayLight(days[0])
+	a.light, a.coming = f.dayLight(days[0]), skyAhead(days, at)
 	f.ownAt(p, at)
 	a.meters, a.checks = metersAt(p, f.checks, at), f.checks
 	if len(f.looks) > maxLooks*len(f.tracks) {

@@ -27,6 +27,7 @@ func (k *Keeper) Today(ctx context.Context, at time.Time) (Today, error) {
 	out := Today{At: at.In(zone), Farm: s.Name, Zone: zone.String(), Light: a.light, Vessels: []TodayVessel{}, Coming: []Coming{}}
 	told := situation(p, a, zone)
 	k.lotsInto(told, at)
+	k.aroundInto(told, a, at)
 	items := advice.List(told)
 	for _, spec := range p.Vessels() {
 		if spec.Retired {

@@ -42,12 +42,13 @@ type Loss struct {
 
 // Young is what matters where a culture comes from or goes to.
 type Young struct {
-	Starter     bool    // kept to be stepped up
-	Into        *Larger // the next vessel to fill from it; nil: none stands empty
-	FromOutside Event   // last culture that came from somebody else; zero: none lately
-	CleanLooks  int     // looks since then, on different days, with nothing foreign seen [1]
-	Quarantined bool    // it is kept apart already
-	Offspring   bool    // culture went from it to other vessels lately
+	Starter     bool      // kept to be stepped up
+	Into        *Larger   // the next vessel to fill from it; nil: none stands empty
+	FromOutside Event     // last culture that came from somebody else; zero: none lately
+	CleanLooks  int       // looks since then, on different days, with nothing foreign seen [1]
+	LastClean   time.Time // the last of them
+	Quarantined bool      // it is kept apart already
+	Offspring   bool      // culture went from it to other vessels lately
 }
 
 // Larger is an empty vessel that could be filled from a starter.

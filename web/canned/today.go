@@ -100,7 +100,9 @@ func (f *Farm) Today(ctx context.Context, _ time.Time) (keeper.Today, error) {
 		if fc, err := f.Forecast(ctx, v.Spec.ID, Now); err == nil && v.Spec.Use != "reserve" {
 			tv.Days, tv.Ready = fc.Days, fc.Ready
 		}
-		for _, it := range items(v, tv.Ready) {
+		listed := append(items(v, tv.Ready), daysAhead(v)...)
+		advice.Sort(listed)
+		for _, it := range listed {
 			if !answered(tv.Done, it.ID) {
 				tv.Items = append(tv.Items, it)
 			}
