@@ -78,24 +78,24 @@ func (k *Keeper) aroundInto(s *advice.Situation, a *answer, at time.Time) {
 		v := &s.Vessels[i]
 		l := a.looks[v.ID]
 		v.Indoor, v.Starter, v.Stirring, v.Vents = l.spec.Place == "indoors", l.spec.Use == "starter", l.spec.Stirring.Kind, l.spec.Cover.Vents
-		for _, e := range p.Timeline(v.ID, time.Time{}, at.Add(time.Second)) {
-			switch e.Kind.Name {
-			case "stirred":
-				if w := e.Body.Text("stirring"); w != "" {
-					v.Stirring = w
-				}
-			case "vented", "covered":
-				if w := e.Body.Text("vents"); w != "" {
-					v.Vents = w
-				}
-				if w := e.Body.Text("cover"); w != "" {
-					v.Covered = w != "none"
-				}
+		for _, ref := range p.VesselRefs(v.ID, at.AddDate(-1, 0, 0), at.Add(time.Second), "stirred", "vented", "covered") {
+			e, ok := p.Event(ref.ID)
+			if !ok {
+				continue
 			}
-			if e.Kind.Group == farm.GroupReading || e.Kind.Group == farm.GroupAct {
-				if e.Entry.At.After(s.LastNoted) {
-					s.LastNoted = e.Entry.At
-				}
+			if w := e.Body.Text("stirring"); w != "" {
+				v.Stirring = w
+			}
+			if w := e.Body.Text("vents"); w != "" {
+				v.Vents = w
+			}
+			if w := e.Body.Text("cover"); w != "" {
+				v.Covered = w != "none"
+			}
+		}
+		for _, ref := range p.VesselRefs(v.ID, at.AddDate(-1, 0, 0), at.Add(time.Second)) {
+			if k := farm.KindNamed(ref.Kind); k != nil && (k.Group == farm.GroupReading || k.Group == farm.GroupAct) && ref.At.After(s.LastNoted) {
+				s.LastNoted = ref.At
 			}
 		}
 		if v.Outdoors {
@@ -165,7 +165,8 @@ func seasonEnds(normals []farm.Month, at time.Time, covered bool) time.Time {
 // put in, or since half of it or more was poured in at once.
 func mediumSince(p *farm.Present, v *advice.Vessel, at time.Time) time.Time {
 	since := v.Begun.At
-	for _, e := range p.Timeline(v.ID, since, at.Add(time.Second)) {
+	for _, ref := range p.VesselRefs(v.ID, since, at.Add(time.Second), "mixed", "topped_up", "purged") {
+		e, _ := p.Event(ref.ID)
 		for _, f := range e.Flows {
 			if f.To == v.ID && f.What == farm.IsMedium && f.VolumeL >= 0.5*v.Volume.Mid {
 				since = e.Entry.At
@@ -333,7 +334,7 @@ func (k *Keeper) checksInto(s *advice.Situation, at time.Time) {
 		if t, err := time.ParseInLocation(time.DateOnly, in.LastCheck, s.Now.Location()); err == nil {
 			one.Checked = advice.Event{ID: "before", At: t}
 		}
-		for _, ref := range p.KindRefs("checked", time.Time{}, at.Add(time.Second)) {
+		for _, ref := range p.KindRefs("checked", at.AddDate(-3, 0, 0), at.Add(time.Second)) {
 			if e, ok := p.Event(ref.ID); ok && e.Body.Text("instrument") == in.ID {
 				one.Checked = advice.Event{ID: ref.ID, At: ref.At}
 				one.Failed = e.Body.Text("result") == "failed"

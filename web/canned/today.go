@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"sodalake/farm"
@@ -100,9 +101,12 @@ func (f *Farm) Today(ctx context.Context, _ time.Time) (keeper.Today, error) {
 		if fc, err := f.Forecast(ctx, v.Spec.ID, Now); err == nil && v.Spec.Use != "reserve" {
 			tv.Days, tv.Ready = fc.Days, fc.Ready
 		}
-		listed := append(items(v, tv.Ready), daysAhead(v)...)
-		advice.Sort(listed)
-		for _, it := range listed {
+		listed := items(v, tv.Ready)
+		wait := slices.IndexFunc(listed, func(it advice.Item) bool { return it.Class == advice.Wait })
+		if wait < 0 {
+			wait = len(listed)
+		}
+		for _, it := range slices.Insert(listed, wait, daysAhead(v)...) {
 			if !answered(tv.Done, it.ID) {
 				tv.Items = append(tv.Items, it)
 			}
