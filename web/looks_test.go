@@ -71,7 +71,7 @@ func TestLooks(t *testing.T) {
 		"/mix?mode=medium&volume=200&recipe=pub.bicarbonate-farm&water=tap", "/mix?mode=medium&recipe=ready&ready_mix_g_per_l=12&ready_mix_ph=8.4", "/mix?mode=top&vessel=boat-pond", "/mix?mode=feed&vessel=lantern-pond",
 		"/mix?mode=ph&vessel=cistern-tank&by=bicarbonate", "/mix/hold", "/shelf", "/shelf/lot", "/shelf/water", "/why", "/calc/mix", "/plan",
 		"/power", "/power?pump_w=14&hours=8&by_sun=yes&panel_w=20&battery_ah=12&max_lift=1.8&max_flow=1200&volume=800", "/build", "/build?a_length=3&a_width=1&a_depth=15&b_length=3&b_width=1&b_depth=15&b_cover=tunnel&wish=100&p_kwh=1",
-		"/wrong", "/wrong?vessel=lantern-pond", "/wrong?vessel=boat-pond&s=yellow&s=thinner&s=settled&s=floating_skin", "/wrong/apart?vessel=boat-pond"}
+		"/wrong", "/wrong?vessel=lantern-pond", "/wrong?vessel=boat-pond&s=yellow&s=thinner&s=settled&s=floating_skin", "/wrong/apart?vessel=boat-pond", "/handing"}
 	targets = append(targets, nurseryLooks...)
 	for _, size := range [][2]int64{{320, 640}, {360, 740}, {1280, 900}} {
 		b.size(size[0], size[1])
