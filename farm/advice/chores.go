@@ -169,6 +169,9 @@ func buying(s *Situation, at *Vessel) *Item {
 	it := newItem(at, "buy", Do, Soon, first.Of)
 	quarter := nearTo(first.RateGPD * 90)
 	it.Amount = &Amount{Value: quarter, Unit: "g", Low: nearTo(first.RateGPD * 30), High: nearTo(first.RateGPD * 180)}
+	if quarter >= 5000 { // sold by the sack
+		it.Amount = &Amount{Value: quarter / 1000, Unit: "kg", Low: it.Amount.Low / 1000, High: it.Amount.High / 1000}
+	}
 	it.Reason = Reason{Key: "reason.buy.runsout", Args: map[string]any{"what": first.Name, "left_g": first.LeftG, "early": first.RunsOut.Early}}
 	if !first.RunsOut.Early.After(s.Now.Add(days(3))) {
 		it.Urgency = Today
