@@ -87,9 +87,12 @@ func (e *Ensemble) each(do func(i int, m *Member, s *brine.Solver)) {
 	wait.Wait()
 }
 
-// Do changes every member, as an act does.
+// Do changes every member, as an act does. A few members of which the act took
+// all that they held, while most held more, were not the true vessel: copies of
+// others take their place.
 func (e *Ensemble) Do(act func(i int, m *Member)) {
 	e.each(func(i int, m *Member, _ *brine.Solver) { act(i, m) })
+	e.mend()
 }
 
 // Advance carries all members to a moment under their draws of the weather,
@@ -102,6 +105,7 @@ func (e *Ensemble) Advance(to time.Time, weathers []*pond.Weather, trace *Trace)
 	}
 	from := e.At
 	days := to.Sub(from).Hours() / 24
+	by := e.unrest()
 	e.each(func(i int, m *Member, _ *brine.Solver) {
 		m.Pond.Settle()
 		var see func(time.Time, *pond.Seen)
@@ -109,9 +113,10 @@ func (e *Ensemble) Advance(to time.Time, weathers []*pond.Weather, trace *Trace)
 			see = trace.watch(i, m)
 		}
 		m.Pond.Run(from, to, weathers[m.Draw%len(weathers)], nil, nil, see, nil)
-		m.stir(days)
+		m.stir(days, &by)
 	})
 	e.At = to
+	e.mend()
 }
 
 // Band returns the spread of a quantity over the members.
@@ -189,11 +194,25 @@ func (e *Ensemble) expect(k Kind) (all, usable []float64) {
 // value corrects by as much as that tells.
 //
 // Special cases: a reading that is not Usable, and one of a vessel that cannot
-// be read that way, an empty one, is not believed and changes nothing.
+// be read that way, an empty one, is not believed and changes nothing. Where a
+// few members cannot be read that way and most can, copies of others take the
+// place of the few.
 func (e *Ensemble) Assimilate(r Reading) Verdict {
+	if !r.Usable() {
+		return Verdict{}
+	}
 	expected, usable := e.expect(r.Kind)
+	if len(usable) < len(expected) {
+		lost := make([]bool, len(expected))
+		for i, x := range expected {
+			lost[i] = math.IsNaN(x) || math.IsInf(x, 0)
+		}
+		if e.replace(lost) {
+			expected, usable = e.expect(r.Kind)
+		}
+	}
 	v := Verdict{Expected: num.BandOf(usable)}
-	if len(usable) < len(expected) || len(expected) == 0 || !r.Usable() {
+	if len(usable) < len(expected) || len(expected) == 0 {
 		return v
 	}
 	var up update
@@ -248,6 +267,14 @@ func (e *Ensemble) correct(k Kind, expected []float64, up update) {
 type streak struct {
 	n     int
 	value float64 // the last of them
+	off   float64 // how far it lay from what was expected
+}
+
+// agrees reports whether a reading of an error says what the last doubted one
+// did: either the same value, or as far from what was expected. What evaporates
+// or grows between the two moves the value and leaves the departure.
+func (s *streak) agrees(value, off, sigma float64) bool {
+	return s.n > 0 && (math.Abs(s.value-value) < 3*sigma || math.Abs(s.off-off) < 3*sigma)
 }
 
 // believable are the kinds of which two agreeing readings outweigh the
@@ -265,9 +292,10 @@ func (e *Ensemble) Tell(r Reading) Verdict {
 	}
 	v := e.Assimilate(r)
 	s := &e.streaks[r.Kind]
-	if !v.Believed && v.Error > 0 && s.n > 0 && math.Abs(s.value-r.Value) < 3*v.Error && believable(r.Kind) {
+	off := r.Value - v.Innovation.Expected
+	if !v.Believed && v.Error > 0 && s.agrees(r.Value, off, v.Error) && believable(r.Kind) {
 		c := e.Copy()
-		c.Open(r.Kind, math.Abs(r.Value-v.Innovation.Expected))
+		c.Open(r.Kind, off)
 		if again := c.Assimilate(r); again.Believed {
 			e.Members = c.Members
 			v.Believed, v.Opened = true, true
@@ -277,19 +305,24 @@ func (e *Ensemble) Tell(r Reading) Verdict {
 	case v.Believed:
 		*s = streak{}
 	case v.Error > 0:
-		*s = streak{s.n + 1, r.Value}
+		*s = streak{s.n + 1, r.Value, off}
 		v.Again = s.n
 	}
 	return v
 }
 
-// Open widens the variables that a kind of reading tells of by sd on its scale
-// [unit of the kind], evenly over the members and in an order that is no order
-// of theirs: what two agreeing readings have shown to be wrong must be free to
-// move. A level that is wrong may have lost water or may have been poured into a
-// vessel of another size; both are opened, and later readings tell them apart.
-func (e *Ensemble) Open(k Kind, sd float64) {
+// openMost is the most that a level is opened by: a spread of its logarithm [1].
+const openMost = 0.7
+
+// Open widens the variables that a kind of reading tells of by off, how far the
+// reading lies from what was expected, on its scale [unit of the kind], evenly
+// over the members and in an order that is no order of theirs: what two agreeing
+// readings have shown to be wrong must be free to move. A level that is wrong may
+// have lost water or may have been poured into a vessel of another size; both
+// are opened, and later readings tell them apart.
+func (e *Ensemble) Open(k Kind, off float64) {
 	n := len(e.Members)
+	sd := math.Abs(off)
 	for i := range e.Members {
 		// The golden ratio strews the members over (−1, 1) without a draw; its
 		// square does it another way.
@@ -303,12 +336,13 @@ func (e *Ensemble) Open(k Kind, sd float64) {
 		case Secchi, OD, DryWeight, Cake, Colour:
 			x[VarDensity] += wide
 		case Level:
+			// On the logarithm, so that none runs dry by it.
 			g := m.Pond.Shape
-			level := g.LevelM(m.Pond.VolumeL())
-			ln := func(byCM float64) float64 {
-				return math.Log(max(g.VolumeL(max(level+byCM/100, 0.001))/max(m.Pond.VolumeL(), 1e-9), 1e-6))
-			}
-			lost, size := ln(wide), -ln(1.5*sd*strew(0.7548776662466927))
+			litres := max(m.Pond.VolumeL(), 1e-9)
+			level := max(g.LevelM(litres)+off/100, 0.005)
+			ln := min(math.Abs(math.Log(max(g.VolumeL(level), 1e-9)/litres)), openMost)
+			lost, size := 1.5*ln*strew(0.6180339887498949), -1.5*ln*strew(0.7548776662466927)
+			lost = min(lost, size+math.Log(g.VolumeL(g.RimM())/litres)) // not over the rim
 			x[VarScale] += size
 			for _, v := range []Var{VarWater, VarDensity, VarCarbon, VarSalt} {
 				x[v] -= size

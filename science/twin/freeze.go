@@ -21,7 +21,7 @@ import (
 //
 //	"SLTW", version, hash of the names of all numbers below (8 bytes),
 //	members (4), moment in seconds (8) and nanoseconds (4),
-//	for each kind of reading its fit (2 × 8) and its doubted ones (2 × 8),
+//	for each kind of reading its fit (2 × 8) and its doubted ones (3 × 8),
 //	number by number: 0 and one value (8), if all members have the same bits,
 //	  or 1 and the value of each member,
 //	CRC-32 (IEEE) of all before it (4)
@@ -31,7 +31,7 @@ import (
 // instead of misread.
 const (
 	freezeMagic   = "SLTW"
-	freezeVersion = 1
+	freezeVersion = 2
 	headerSize    = 4 + 1 + 8 + 4 + 8 + 4
 	mostMembers   = 1 << 16
 )
@@ -233,6 +233,7 @@ func (e *Ensemble) Freeze() []byte {
 	for _, s := range e.streaks {
 		b = le.AppendUint64(b, uint64(s.n))
 		b = le.AppendUint64(b, math.Float64bits(s.value))
+		b = le.AppendUint64(b, math.Float64bits(s.off))
 	}
 	column := make([]uint64, n)
 	for l := range layout {
@@ -296,9 +297,9 @@ func Thaw(base *pond.Vessel, blob []byte) (*Ensemble, error) {
 		e.fit[k] = f
 	}
 	for k := range e.streaks {
-		n, value := take(), math.Float64frombits(take())
-		ok = ok && n < 1<<31 && math.Abs(value) < 1e9
-		e.streaks[k] = streak{int(n), value}
+		n, value, off := take(), math.Float64frombits(take()), math.Float64frombits(take())
+		ok = ok && n < 1<<31 && math.Abs(value) < 1e9 && math.Abs(off) < 1e9
+		e.streaks[k] = streak{int(n), value, off}
 	}
 	// A blob cannot ask for more members than it has room for.
 	if !ok || len(body) < len(layout)*9 || n > 1 && len(body) < 8*n {

@@ -44,6 +44,34 @@ func (e *Ensemble) Fit(k Kind) (rms, readings float64) {
 	return math.Sqrt(f.d2 / f.n), f.n
 }
 
+// Bounds of what misfit raises the noise by. Judgement, tuned on synthetic ponds
+// that are not those of the proof.
+const (
+	unrestFrom  = 1.15 // Fit up to which the noise stays as it is [1]
+	unrestMost  = 4.0  // most that a standard deviation is raised by [1]
+	unrestAfter = 3.0  // readings [1]
+)
+
+// unrest returns by how much the noise is to be raised: by the ratio of the
+// variance that readings show to that which was expected of them. The spread of
+// what they tell of then grows until they lie where it says.
+//
+// Source: in the spirit of adaptive inflation, anderson2009 (Anderson 2009,
+// Tellus A 61:72), here of the noise of the model and not of the spread itself.
+func (e *Ensemble) unrest() unrest {
+	of := func(kinds ...Kind) float64 {
+		n, d2 := 0.0, 0.0
+		for _, k := range kinds {
+			n, d2 = n+e.fit[k].n, d2+e.fit[k].d2
+		}
+		if n < unrestAfter || d2 < unrestFrom*unrestFrom*n {
+			return 1
+		}
+		return min(d2/n, unrestMost)
+	}
+	return unrest{growth: of(Secchi, OD, DryWeight, Cake), carbon: of(PH), warmth: of(Temp), water: of(Level)}
+}
+
 // Trouble is one thing that is wrong with an ensemble.
 type Trouble struct {
 	What  string  // "collapsed", "at_bound", "misfit", "idle"

@@ -111,8 +111,21 @@ const (
 	lnSecchiBack = 0.004 // share by which it returns to the middle it was drawn about a day: with that drift its spread stays as drawn
 )
 
+// unrest is by how much the noise of a day is raised where readings have lately
+// lain further from what was expected than the spread allows [1]: the laws leave
+// out more of this vessel than of others.
+type unrest struct {
+	growth float64 // of dry matter and yield
+	carbon float64
+	warmth float64
+	water  float64
+}
+
+// calm is the noise as it stands.
+var calm = unrest{1, 1, 1, 1}
+
 // stir adds the noise of days [d] to the member.
-func (m *Member) stir(days float64) {
+func (m *Member) stir(days float64, by *unrest) {
 	if days <= 0 {
 		return
 	}
@@ -120,14 +133,14 @@ func (m *Member) stir(days float64) {
 	root := math.Sqrt(days)
 	n := func(sd float64) float64 { return sd * root * rng.NormFloat64() }
 	v := &m.Pond
-	v.BiomassG *= math.Exp(n(lnDensityDay))
+	v.BiomassG *= math.Exp(n(lnDensityDay * by.growth))
 	p := v.Growth.Params()
 	back := math.Log(growth.Default().Yield/p.Yield) * lnYieldBack * days
-	p.Yield *= math.Exp(n(lnYieldDay) + back)
+	p.Yield *= math.Exp(n(lnYieldDay*by.growth) + back)
 	v.Growth = growth.NewModel(p)
-	v.WarmerC += n(warmerDay)
-	v.WaterKg *= math.Exp(n(lnWaterDay))
-	v.Mol[brine.DIC] *= math.Exp(n(lnCarbonDay))
+	v.WarmerC += n(warmerDay * by.warmth)
+	v.WaterKg *= math.Exp(n(lnWaterDay * by.water))
+	v.Mol[brine.DIC] *= math.Exp(n(lnCarbonDay * by.carbon))
 	m.PHBias += n(phBiasDay)
 	m.LnSecchi += n(lnSecchiDay) - lnSecchiBack*days*(m.LnSecchi-m.disc)
 }

@@ -15,6 +15,10 @@ func proof() bool { return os.Getenv("SODALAKE_PROOF") != "" }
 // member.go were tuned on other ponds, with seeds from 100000 on.
 const proofSeed = 7000000
 
+// proofMembers is how many members a twin of the proof has: fewer than the
+// program's, so that the proof runs in a quarter of an hour.
+const proofMembers = 100
+
 // heldTo is what the leads of an experiment must keep.
 type heldTo struct {
 	low, high float64 // coverage of the 80 % interval [1]
@@ -42,22 +46,22 @@ func trials() []*trial {
 	all := []*trial{
 		{experiment: experiment{name: "identical", ponds: 200, noise: true}, heldTo: like,
 			what: "the truth follows the laws of the twin with parameters drawn as the members are, and has the noise that the twin thinks it has"},
-		{experiment: experiment{name: "identical, no noise", ponds: 60}, heldTo: unlike,
+		{experiment: experiment{name: "identical, no noise", ponds: 24}, heldTo: unlike,
 			what: "the same without that noise: the twin is too unsure of itself"},
-		{experiment: experiment{name: "another light curve", ponds: 60, law: light}, heldTo: unlike,
+		{experiment: experiment{name: "another light curve", ponds: 24, law: light}, heldTo: unlike,
 			what: "growth by a hyperbolic tangent with instant inhibition, no state of damage, another respiration"},
-		{experiment: experiment{name: "another body of water", ponds: 60, law: heat}, heldTo: unlike,
+		{experiment: experiment{name: "another body of water", ponds: 24, law: heat}, heldTo: unlike,
 			what: "another sky, no walls, evaporation and convection by Penman's wind function, the wind 0.7 to 1.5 times that told"},
-		{experiment: experiment{name: "30 % wrong volume", ponds: 60, scale: volume}, heldTo: unlike,
+		{experiment: experiment{name: "30 % wrong volume", ponds: 24, scale: volume}, heldTo: unlike,
 			what: "the vessel holds 1.3 or 0.7 times what is described; what is poured is measured rightly"},
-		{experiment: experiment{name: "all three at once", ponds: 60, scale: volume, law: func(rng *rand.Rand, i int) law {
+		{experiment: experiment{name: "all three at once", ponds: 24, scale: volume, law: func(rng *rand.Rand, i int) law {
 			return &otherAll{newOtherLight(rng), &otherHeat{0.7 + 0.8*rng.Float64()}}
 		}}, heldTo: unlike, what: "light, water and volume wrong together; harder than was asked"},
-		{experiment: experiment{name: "no weather measured", ponds: 40, noise: true, normals: true}, heldTo: heldTo{0.65, 1, 1},
+		{experiment: experiment{name: "no weather measured", ponds: 20, noise: true, normals: true}, heldTo: heldTo{0.65, 1, 1},
 			what: "as identical, but the twin has the generator of the place alone, for the past too"},
 	}
 	for i, x := range all {
-		x.days, x.members, x.every, x.seed = 90, 120, 9, proofSeed+uint64(i)*10000
+		x.days, x.members, x.every, x.seed = 90, proofMembers, 9, proofSeed+uint64(i)*10000
 		x.show = 2
 		if !proof() {
 			// Eight forecasts prove nothing: only that they come.
@@ -103,7 +107,7 @@ type slipTally struct {
 // TestProofSlips tries slips on copies of twins through their seasons: they are
 // flagged, and what is not flagged moves the estimate by less than its spread.
 func TestProofSlips(t *testing.T) {
-	x := experiment{name: "slips", ponds: 40, days: 60, members: 120, noise: true, seed: proofSeed + 900000, slips: true, every: 9, show: -1}
+	x := experiment{name: "slips", ponds: 28, days: 60, members: proofMembers, noise: true, seed: proofSeed + 900000, slips: true, every: 9, show: -1}
 	if !proof() {
 		x.ponds, x.days, x.members = 4, 25, 40
 	}

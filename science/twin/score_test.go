@@ -37,6 +37,7 @@ var leads = []int{0, 1, 3, 7, 10}
 // score is what came of the forecasts at one lead.
 type score struct {
 	n, inside, below, above    int
+	ponds, inside2             int     // ponds, and the sum over them of the square of inside
 	twin, open, carried, point float64 // sums of the continuous ranked probability score [g/L]
 	width                      float64 // sum of the widths of the 80 % interval over its middle [1]
 	err, err2                  float64 // sums of ln(median/truth) and its square
@@ -45,6 +46,8 @@ type score struct {
 func (s *score) add(o *score) {
 	s.n += o.n
 	s.inside += o.inside
+	s.ponds++
+	s.inside2 += o.inside * o.inside
 	s.below += o.below
 	s.above += o.above
 	s.twin += o.twin
@@ -57,6 +60,17 @@ func (s *score) add(o *score) {
 }
 
 func (s *score) coverage() float64 { return float64(s.inside) / float64(max(s.n, 1)) }
+
+// unsure is the standard error of coverage [1]. Forecasts of one pond err
+// together, so that it goes by ponds, which are asked equally often.
+func (s *score) unsure() float64 {
+	p := float64(s.ponds)
+	if s.ponds < 2 || s.n == 0 {
+		return math.NaN()
+	}
+	variance := (float64(s.inside2) - float64(s.inside)*float64(s.inside)/p) / (p - 1)
+	return math.Sqrt(p*variance) / float64(s.n)
+}
 
 // outcome is what came of an experiment.
 type outcome struct {

@@ -54,7 +54,7 @@ func (t *truth) advance(to time.Time) {
 		t.at = end
 	}
 	if t.noise {
-		t.m.stir(to.Sub(from).Hours() / 24)
+		t.m.stir(to.Sub(from).Hours()/24, &calm)
 	}
 }
 
