@@ -8,7 +8,7 @@ FUZZTIME ?= 20s
 BENCH   ?= .
 COUNT   ?= 10
 
-.PHONY: build test race bench proof gallery screenshot lint fuzz dist notices clean
+.PHONY: build test race bench peer proof gallery screenshot lint fuzz dist notices clean
 
 build:
 	CGO_ENABLED=0 $(GO) build -trimpath -ldflags '$(LDFLAGS)' -o bin/ ./cmd/...
@@ -23,10 +23,19 @@ race:
 # Compare two runs with: go tool -modfile=tools/go.mod benchstat old.txt new.txt
 bench:
 	$(GO) test -run '^$$' -bench '$(BENCH)' -benchmem -count $(COUNT) ./...
+	@$(MAKE) --no-print-directory peer
+
+# The same pond by a general integrator of SciPy, timed in the same run.
+PYTHON ?= /usr/bin/python3
+peer:
+	@if $(PYTHON) -c 'import scipy' 2>/dev/null; then $(PYTHON) scripts/reference_integrator.py --peer; \
+	else echo "peer: SciPy is not here (Debian: python3-scipy), left out"; fi
 
 # The long experiments: tests named TestProof..., which are short in the usual run.
+# Writes docs/proof.md; a quarter of an hour on two cores that do nothing else.
+PROOF ?= ./science/twin
 proof:
-	SODALAKE_PROOF=1 $(GO) test -count=1 -timeout 60m -run '^TestProof' -v ./...
+	SODALAKE_PROOF=1 $(GO) test -count=1 -timeout 3h -run '^TestProof' -v $(PROOF)
 
 gallery:
 	$(GO) run ./web/gallery -out gallery
