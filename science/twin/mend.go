@@ -55,8 +55,8 @@ func middle(x []float64) float64 {
 // a way of its own from there.
 //
 // Source: replacing what is impossible by copies of what is left is the
-// resampling of particle filters (Gordon, Salmond & Smith 1993, IEE Proc. F
-// 140:107), with weights of nothing and one, from memory.
+// resampling of particle filters, gordon1993 (Gordon, Salmond & Smith 1993, IEE
+// Proc. F 140:107), with weights of nothing and one, from memory.
 func (e *Ensemble) replace(lost []bool) bool {
 	var left []int
 	for i, l := range lost {
