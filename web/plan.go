@@ -73,7 +73,7 @@ type planField struct{ Key, Label, Value, Unit, Hint string }
 
 // plan is the harvest plan of the whole farm.
 func (s *server) plan(w http.ResponseWriter, r *http.Request) error {
-	frame, setup, err := s.frame(r, "farm", "")
+	frame, setup, err := s.frame(r, "plan", "")
 	if err != nil {
 		return err
 	}

@@ -81,6 +81,7 @@ type Frame struct {
 func (f Frame) Tabs() []Tab {
 	all := []Tab{
 		{"today", "/", false}, {"vessels", "/vessels", false}, {"note", "/note", false}, {"mix", "/mix", false},
+		{"plan", "/plan", true}, {"harvests", "/harvests", true},
 		{"shelf", "/shelf", true}, {"calculators", "/calc", true}, {"why", "/why", true}, {"farm", "/farm", true}, {"records", "/records", true},
 	}
 	return all
