@@ -58,7 +58,7 @@ func open(t *testing.T, f *canned.Farm, width, height int64) *browser {
 	for try := 1; ; try++ {
 		alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
 		tab, stop2 := chromedp.NewContext(alloc)
-		limited, stop3 := context.WithTimeout(tab, 90*time.Second)
+		limited, stop3 := context.WithTimeout(tab, 5*time.Minute) // a slow machine under the race detector
 		err := chromedp.Do(limited, func(context.Context, *chromedp.Target) (chromedp.Void, error) { return chromedp.Void{}, nil })
 		end := func() { stop3(); stop2(); stop() }
 		if err == nil {
